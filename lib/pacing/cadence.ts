@@ -1,0 +1,49 @@
+/**
+ * When is the next owed stroke due? Pacing layer.
+ *
+ * `spread` cuts the time until the next contact is expected (the last interval, or the still-water grace if that is
+ * shorter) into as many equal slices as strokes are owed, and puts a stroke in the middle of each: evenly spaced
+ * from contact to contact, and half a slice of room at the end, so that a contact that comes a little early finds
+ * nothing still owed. `prompt` plans every stroke for now. The cap then holds back whatever would come too close.
+ * The slices are laid with a carried rest, as one draws a straight line on a raster: no rounding adds up.
+ */
+import { type Micros, NO_WAKE } from "./limits.js";
+import type { State } from "./state.js";
+
+/** Lays out all that is owed, from `fromMicros` on. */
+export function planStrokes(s: State, fromMicros: Micros): void {
+  s.planMicros = fromMicros;
+  s.planStepMicros = 0;
+  s.planStepRest = 0;
+  s.planParts = 1;
+  s.planCarry = 0;
+  if (s.settings.cadence === "prompt" || s.owed === 0) return;
+  const span = spanMicros(s, fromMicros);
+  s.planParts = s.owed;
+  s.planStepRest = span % s.owed;
+  s.planStepMicros = (span - s.planStepRest) / s.owed;
+  s.planMicros += (s.planStepMicros - (s.planStepMicros % 2)) / 2;
+}
+
+function spanMicros(s: State, fromMicros: Micros): Micros {
+  const graceLeft = s.contactMicros + s.settings.graceMicros - fromMicros;
+  return s.intervalMicros < graceLeft ? s.intervalMicros : graceLeft;
+}
+
+/** Moves the plan on by one stroke. */
+export function planNext(s: State): void {
+  s.planMicros += s.planStepMicros;
+  s.planCarry += s.planStepRest;
+  if (s.planCarry >= s.planParts) {
+    s.planCarry -= s.planParts;
+    s.planMicros += 1;
+  }
+}
+
+/** When the next stroke of either cause is due, never closer to the last than the cap allows; NO_WAKE if none is. */
+export function dueMicros(s: State): Micros {
+  if (!s.priming && s.owed === 0) return NO_WAKE;
+  const planned = s.priming ? s.primePlanMicros : s.planMicros;
+  const allowed = s.strokeMicros + s.settings.leastSpacingMicros;
+  return planned > allowed ? planned : allowed;
+}
