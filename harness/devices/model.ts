@@ -72,7 +72,11 @@ export function runModel(settings: Settings, sink: TraceSink, options: ModelOpti
       return state;
     },
     give(event: StimulusEvent) {
-      if (dark === undefined) wakeUntil(event.atMicros);
+      if (dark === undefined) {
+        wakeUntil(event.atMicros);
+        // A late one finds what was due still undone: that acts before the event, so the trace tells it before.
+        if (state.wakeAtMicros <= event.atMicros) stepAndTell({ kind: "wake", atMicros: event.atMicros });
+      }
       sink(event);
       if (event.kind === "power-on") switchOn(event.atMicros, event.darkKnown);
       else if (dark !== undefined) return;
