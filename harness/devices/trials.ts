@@ -13,9 +13,9 @@ import {
   withExtraWakes,
   withPowerCuts,
 } from "../../lib/laws/index.js";
-import type { StimulusEvent, TraceEvent } from "../../lib/trace/index.js";
-import { type ModelRun, runModel } from "./model.js";
-import type { Run, TraceSink } from "./device.js";
+import type { TraceEvent } from "../../lib/trace/index.js";
+import type { Run, StartRun, TraceSink } from "./device.js";
+import { runModel } from "./model.js";
 
 const SHIFT: Micros = 7 * MINUTE + 13;
 const POWER_CUT_EVERY = 7;
@@ -23,16 +23,15 @@ const LATEST: Micros = 3_000_017;
 
 /** The plain run, and the verdict on it and its variants. */
 export interface JudgedRun extends Run {
-  readonly model: ModelRun;
-  verdicts(): Verdict[];
+  readonly verdicts: () => Verdict[];
 }
 
-/** Runs the pacer and its variants; `sink` is told the trace of the plain run. */
-export function runJudged(settings: Settings, sink: TraceSink): JudgedRun {
+/** Runs a device and its variants; `sink` is told the trace of the plain run. */
+export function runJudged(settings: Settings, sink: TraceSink, start: StartRun = runModel): JudgedRun {
   const plain = judgeTrace(settings, { startRemainder: 0 });
   const wakes = judgePair("wake-ups");
   const shift = judgePair("time-shift", SHIFT);
-  const model = runModel(settings, (event: TraceEvent) => {
+  const device = start(settings, (event: TraceEvent) => {
     plain.see(event);
     wakes.seeReference(event);
     shift.seeReference(event);
@@ -41,29 +40,26 @@ export function runJudged(settings: Settings, sink: TraceSink): JudgedRun {
   const late = judgeTrace(settings, { startRemainder: 0, driven: "late" });
   const cut = judgeTrace(settings, { startRemainder: 0 });
   const bounced = judgeTrace(settings, { startRemainder: 0 });
-  const woken = runModel(settings, wakes.seeVariant);
-  const moved = runModel(settings, shift.seeVariant, { startMicros: SHIFT });
-  const belated = runModel(settings, late.see, { lateness: (askedMicros) => (askedMicros * 31) % LATEST });
-  const darkened = runModel(settings, cut.see);
-  const bouncing = runModel(settings, bounced.see);
+  const woken = start(settings, wakes.seeVariant);
+  const moved = start(settings, shift.seeVariant, { startMicros: SHIFT });
+  const belated = start(settings, late.see, { lateness: (askedMicros) => (askedMicros * 31) % LATEST });
+  const darkened = start(settings, cut.see);
+  const bouncing = start(settings, bounced.see);
   const inputs = [
-    (event: StimulusEvent) => {
-      model.give(event);
-    },
-    withExtraWakes(woken.give.bind(woken)),
-    shifted(moved.give.bind(moved), SHIFT),
-    belated.give.bind(belated),
-    withPowerCuts(darkened.give.bind(darkened), POWER_CUT_EVERY),
-    withBounce(bouncing.give.bind(bouncing), settings),
+    device.give,
+    withExtraWakes(woken.give),
+    shifted(moved.give, SHIFT),
+    belated.give,
+    withPowerCuts(darkened.give, POWER_CUT_EVERY),
+    withBounce(bouncing.give, settings),
   ];
 
   return {
-    model,
     give(event) {
       for (const input of inputs) input(event);
     },
     end(untilMicros) {
-      for (const run of [model, woken, darkened]) run.end(untilMicros);
+      for (const run of [device, woken, darkened]) run.end(untilMicros);
       moved.end(untilMicros + SHIFT);
       // These two live in a later time of their own.
       for (const run of [belated, bouncing]) run.end(LAST_MICROS);

@@ -4,7 +4,7 @@
 import type { TraceEvent, Status } from "../trace/index.js";
 import { isStimulus } from "../trace/index.js";
 import { finding, type Judge } from "./law.js";
-import { earnedBy, owedBy, type Reckoning, remainderOf } from "./reckoning.js";
+import { earnedBy, owedBy, type Reckoning } from "./reckoning.js";
 
 /** How the judge stands to what it judges. */
 export interface Standing {
@@ -46,11 +46,13 @@ export function proportion({ startKnown, toleranceMicros }: Standing): TraceJudg
         lowest = Math.min(lowest, phase);
         highest = Math.max(highest, phase);
         const width = highest - lowest;
-        const kept = width < contacts && told <= r.counted;
+        // With raw edges, how many contacts there were is law 13's business.
+        const invented = r.edges === 0 && told > r.counted;
+        const kept = width < contacts && !invented;
         // With a known start the band is the whole remainder, and the error is what is paid for but not yet whole.
         const error = startKnown ? phase : width;
         found.weigh(kept, 1 - error / contacts, event.atMicros, () =>
-          told > r.counted
+          invented
             ? `${told} contacts counted of ${r.counted} that came`
             : `${event.earned} strokes for ${event.contacts} contacts at ${strokes}:${contacts} leave ${phase}/${contacts} of a stroke`,
         );
@@ -71,7 +73,7 @@ export function proportion({ startKnown, toleranceMicros }: Standing): TraceJudg
     },
     verdict(r) {
       if (told === 0 && r.counted > 0) return outside.verdict();
-      if (told < r.counted) {
+      if (r.edges === 0 && told < r.counted) {
         found.weigh(
           false,
           told - r.counted,
@@ -85,12 +87,12 @@ export function proportion({ startKnown, toleranceMicros }: Standing): TraceJudg
 }
 
 /** Law 2, wherever the controller tells its accounts. */
-export function balance({ startKnown }: Standing): TraceJudge {
+export function balance(): TraceJudge {
   const found = finding("balance", "strokes");
   return {
     see(event, r) {
       if (event.kind !== "status") return;
-      const gap = imbalanceOf(event, r, startKnown);
+      const gap = imbalanceOf(event, r);
       found.weigh(gap === 0, gap === 0 ? 0 : -gap, event.atMicros, () => describe(event, r));
     },
     verdict: () =>
@@ -98,21 +100,20 @@ export function balance({ startKnown }: Standing): TraceJudge {
   };
 }
 
-/** The largest disagreement between told accounts and those that were reckoned, in strokes. */
-export function imbalanceOf(status: Status, r: Reckoning, startKnown: boolean): number {
+/** The largest disagreement within told accounts, and between them and what was seen, in strokes. */
+export function imbalanceOf(status: Status, r: Reckoning): number {
   return Math.max(
     Math.abs(status.earned - status.paced - status.owed - status.shed),
     Math.abs(status.paced - r.paced),
     Math.abs(status.primed - r.primed),
     Math.abs(status.shed - r.shed),
-    startKnown ? Math.abs(status.earned - earnedBy(r)) : 0,
   );
 }
 
 function describe(status: Status, r: Reckoning): string {
   return (
     `told: earned ${status.earned}, paced ${status.paced}, primed ${status.primed}, owed ${status.owed}, shed ${status.shed}; ` +
-    `reckoned: earned ${earnedBy(r)}, paced ${r.paced}, primed ${r.primed}, shed ${r.shed}`
+    `seen: paced ${r.paced}, primed ${r.primed}, shed ${r.shed}`
   );
 }
 
@@ -134,14 +135,15 @@ export function causality({ startKnown }: Standing): TraceJudge {
   };
 }
 
-/** Law 7. Looked at when a stroke is made and when accounts are told: between a contact and its shedding it may exceed. */
+/** Law 7, by what the controller tells of its accounts; where it tells nothing, by the reckoning at each stroke. */
 export function debt(): TraceJudge {
   const found = finding("debt", "strokes");
+  let tells = false;
   return {
     see(event, r) {
-      if (event.kind !== "paced" && event.kind !== "status") return;
-      const told = event.kind === "status" ? event.owed : 0;
-      const owed = Math.max(owedBy(r), told);
+      tells ||= event.kind === "status";
+      if (event.kind !== "status" && (tells || event.kind !== "paced")) return;
+      const owed = event.kind === "status" ? event.owed : owedBy(r);
       const limit = r.settings.owedLimitStrokes;
       found.weigh(owed <= limit, limit - owed, event.atMicros, () => `${owed} owed, limit ${limit}`);
     },
@@ -165,7 +167,7 @@ export function powerCycle(): TraceJudge {
         Math.abs(event.paced - before.paced),
         Math.abs(event.primed - before.primed),
         Math.abs(event.owed + event.shed - before.owed - before.shed),
-        event.remainder === before.remainder && event.remainder === remainderOf(r) ? 0 : 1,
+        event.remainder === before.remainder ? 0 : 1,
       );
       const { remainder, owed } = before;
       found.weigh(

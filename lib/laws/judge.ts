@@ -34,7 +34,7 @@ export function judgeTrace(settings: Settings, options: JudgeOptions = {}): Trac
   const oneRun = { see: () => undefined };
   const judges = [
     proportion(standing),
-    balance(standing),
+    balance(),
     cap(standing),
     causality(standing),
     prime(standing),

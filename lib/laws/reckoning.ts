@@ -157,7 +157,7 @@ function stimulate(r: Reckoning, event: StimulusEvent): void {
       r.tripped = false;
       return;
     case "settings":
-      changeSettings(r, event.settings, event.confirmed);
+      changeSettings(r, atMicros, event.settings, event.confirmed);
       return;
     case "power-off":
       r.dark = true;
@@ -205,8 +205,12 @@ function open(r: Reckoning, atMicros: Micros): void {
   r.lineSinceMicros = atMicros;
 }
 
-function changeSettings(r: Reckoning, next: Settings, confirmed: boolean): void {
+function changeSettings(r: Reckoning, atMicros: Micros, next: Settings, confirmed: boolean): void {
   const now = r.settings;
+  // A press that has run out does not revive under a longer longest hold.
+  if (r.primeSinceMicros !== undefined && atMicros >= r.primeSinceMicros + now.longestPrimeMicros) {
+    r.primeSinceMicros = undefined;
+  }
   const times = (next.strokes * now.contacts) / (now.strokes * next.contacts);
   if (!confirmed && times > now.largestIncrease) return;
   const carried = Math.floor((remainderOf(r) * next.contacts) / now.contacts);

@@ -1,10 +1,10 @@
 /**
  * Do strokes come when they may? Laws 3, 5, 6, 8, 11 and 15. Laws layer.
  */
-import type { TraceEvent } from "../trace/index.js";
+import type { Status, TraceEvent } from "../trace/index.js";
 import { imbalanceOf, type Standing } from "./accounts.js";
 import { finding, type Judge } from "./law.js";
-import { isStopped, owedBy, type Reckoning, remainderOf } from "./reckoning.js";
+import { isStopped, type Reckoning } from "./reckoning.js";
 
 type TraceJudge = Judge<TraceEvent, Reckoning>;
 
@@ -30,38 +30,45 @@ function tooClose({ atMicros }: TraceEvent, r: Reckoning): string {
   return `a stroke ${atMicros - r.strokeMicros} µs after the last; the least spacing is ${r.settings.leastSpacingMicros} µs`;
 }
 
-/** Law 5. */
+/** Law 5: primed strokes within the hold, and the accounts before and after one alike. */
 export function prime({ toleranceMicros }: Standing): TraceJudge {
   const found = finding("prime", "µs");
-  let priming = false;
+  let last: Status | undefined;
+  let primed = false;
   return {
     see(event, r) {
       if (event.kind === "primed") {
-        priming = true;
+        primed = true;
         const since = r.primeSinceMicros;
-        const spare =
-          since === undefined
-            ? -Infinity
-            : since + r.settings.longestPrimeMicros - event.atMicros + toleranceMicros;
+        const endMicros = since === undefined ? -Infinity : since + r.settings.longestPrimeMicros;
+        const spare = endMicros - event.atMicros + toleranceMicros;
         found.weigh(spare >= 0, spare, event.atMicros, () =>
           since === undefined
             ? "a primed stroke, but prime is not held"
             : `a primed stroke ${event.atMicros - since} µs into the hold`,
         );
-      } else if (event.kind === "status" && priming) {
-        priming = false;
-        const kept = event.owed === owedBy(r) && event.remainder === remainderOf(r);
-        found.weigh(
-          kept,
-          kept ? Infinity : -Infinity,
-          event.atMicros,
-          () =>
-            `after a primed stroke owed is ${event.owed} (reckoned ${owedBy(r)}), remainder ${event.remainder} (reckoned ${remainderOf(r)})`,
-        );
+      } else if (event.kind === "counted" || event.kind === "paced" || event.kind === "settings")
+        last = undefined;
+      else if (event.kind === "status") {
+        if (primed && last !== undefined) weighAccounts(last, event);
+        primed = false;
+        last = event;
       }
     },
     verdict: () => found.verdict(),
   };
+
+  function weighAccounts(before: Status, after: Status): void {
+    const kept =
+      after.owed + after.shed === before.owed + before.shed && after.remainder === before.remainder;
+    found.weigh(
+      kept,
+      kept ? Infinity : -Infinity,
+      after.atMicros,
+      () =>
+        `a primed stroke took owed from ${before.owed} to ${after.owed}, the remainder from ${before.remainder} to ${after.remainder}`,
+    );
+  }
 }
 
 /** Law 6. */
@@ -105,12 +112,12 @@ export function stillWater({ toleranceMicros }: Standing): TraceJudge {
 }
 
 /** Law 11, for a run whose wake-ups came late: laws 2 and 3 in one. */
-export function lateness({ toleranceMicros, startKnown }: Standing, driven: "late" | "on time"): TraceJudge {
+export function lateness({ toleranceMicros }: Standing, driven: "late" | "on time"): TraceJudge {
   const found = finding("lateness", "µs");
   return {
     see(event, r) {
       if (event.kind === "status") {
-        const gap = imbalanceOf(event, r, startKnown);
+        const gap = imbalanceOf(event, r);
         found.weigh(
           gap === 0,
           gap === 0 ? Infinity : -Infinity,

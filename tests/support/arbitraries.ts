@@ -75,7 +75,7 @@ export const anySettings: fc.Arbitrary<Settings> = fc
       guardBudgetStrokes: guard ? guard.budget : 0,
       guardPeriodMicros: guard ? guard.period : 1,
       guardBurstStrokes: most + spareBurst,
-    } as SettingsInput);
+    });
   });
 
 /** A moment's input, as the time since the last and what happens. */
@@ -111,11 +111,7 @@ const operation: fc.Arbitrary<Beat["make"]> = fc.oneof(
         kind: fc.constantFrom("inhibit-on", "inhibit-off"),
         cause: fc.constantFrom(...INHIBIT_CAUSES),
       })
-      .map(
-        ({ kind, cause }) =>
-          (atMicros: Micros) =>
-            ({ kind, atMicros, cause }) as StimulusEvent,
-      ),
+      .map(({ kind, cause }) => (atMicros: Micros) => ({ kind, atMicros, cause })),
   },
   {
     weight: 1,
