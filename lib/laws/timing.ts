@@ -116,6 +116,7 @@ export function lateness({ toleranceMicros }: Standing, driven: "late" | "on tim
   const found = finding("lateness", "µs");
   return {
     see(event, r) {
+      if (driven === "on time") return;
       if (event.kind === "status") {
         const gap = imbalanceOf(event, r);
         found.weigh(
