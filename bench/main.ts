@@ -27,8 +27,11 @@ const NO_GROWTH_BYTES = 2;
 const FLAT_TIMES = 1.5;
 
 const { values } = parseArgs({ options: { most: { type: "string", default: "10000000" } } });
+const mostContacts = Number(values.most);
+if (!(mostContacts >= 1_000_000))
+  throw new Error("Give --most a million contacts or more: fewer cannot show a trend.");
 const steps = reportSides();
-const simulated = await reportSimulate(Number(values.most));
+const simulated = await reportSimulate(mostContacts);
 print("", "Ratios to quote", ...[...steps, ...simulated].map((line) => `  ${line}`));
 
 function reportSides(): string[] {
@@ -86,7 +89,7 @@ function reportSides(): string[] {
   ];
 }
 
-async function reportSimulate(mostContacts: number): Promise<string[]> {
+async function reportSimulate(most: number): Promise<string[]> {
   print("", "simulate, as its own process, on logs of contacts");
   if (!isSimulateBuilt()) {
     print("  not built");
@@ -94,8 +97,7 @@ async function reportSimulate(mostContacts: number): Promise<string[]> {
   }
   print(row("contacts", "processor s", "wall s", "us/contact *", "peak MB"));
   const runs: SimulateRun[] = [await runSimulate(1)];
-  for (let contacts = 10_000; contacts <= mostContacts; contacts *= 10)
-    runs.push(await runSimulate(contacts));
+  for (let contacts = 10_000; contacts <= most; contacts *= 10) runs.push(await runSimulate(contacts));
   for (const [i, run] of runs.entries()) print(simulateRow(run, runs[i - 1]));
   print("* processor time of each contact beyond those of the row above");
   // Up to 10 thousand contacts the compiler is still at work, which is not the cost of a contact.
@@ -115,7 +117,7 @@ async function reportSimulate(mostContacts: number): Promise<string[]> {
     ),
   );
   return [
-    `simulate: from 10 thousand to ${mostContacts} contacts the dearest is ${fixed(dearest, 2)} times the cheapest; ` +
+    `simulate: from 10 thousand to ${most} contacts the dearest is ${fixed(dearest, 2)} times the cheapest; ` +
       `peak memory ${fixed((100 * peakBytes) / MOST_PEAK_BYTES, 0)} % of 200 MB`,
   ];
 }
