@@ -69,7 +69,7 @@ export function finding(law: LawName, unit: string): Finding {
   return {
     weigh(kept, by, atMicros, evidence) {
       checked += 1;
-      if (by < least) least = by;
+      least = Math.min(least, by);
       if (!kept && broken === undefined) broken = { brokenAtMicros: atMicros, evidence: evidence() };
     },
     verdict(unseen) {

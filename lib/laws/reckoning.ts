@@ -30,8 +30,8 @@ export interface Reckoning {
   tripped: boolean;
   dark: boolean;
   pressed: boolean;
-  /** Since when the prime override is obeyed; undefined while it is not. */
-  primeSinceMicros: Micros | undefined;
+  /** Since when the prime override is obeyed, −∞ while it is not. */
+  primeSinceMicros: Micros;
   lineClosed: boolean;
   lineSinceMicros: Micros;
   /** The present run of closures has given its contact. */
@@ -60,7 +60,7 @@ export function newReckoning(settings: Settings, startRemainder: number): Reckon
     tripped: false,
     dark: false,
     pressed: false,
-    primeSinceMicros: undefined,
+    primeSinceMicros: -Infinity,
     lineClosed: false,
     lineSinceMicros: -Infinity,
     runCounted: false,
@@ -113,7 +113,7 @@ export function apply(r: Reckoning, event: TraceEvent): void {
   } else if (event.kind === "shed") r.shed += event.strokes;
   else if (event.kind === "alarm-on" && event.alarm === "tripped") {
     r.tripped = true;
-    r.primeSinceMicros = undefined;
+    r.primeSinceMicros = -Infinity;
   }
 }
 
@@ -137,18 +137,18 @@ function stimulate(r: Reckoning, event: StimulusEvent): void {
       return;
     case "prime-off":
       r.pressed = false;
-      r.primeSinceMicros = undefined;
+      r.primeSinceMicros = -Infinity;
       return;
     case "hold-on":
       r.held = true;
-      r.primeSinceMicros = undefined;
+      r.primeSinceMicros = -Infinity;
       return;
     case "hold-off":
       r.held = false;
       return;
     case "inhibit-on":
       if (!r.inhibits.includes(event.cause)) r.inhibits.push(event.cause);
-      r.primeSinceMicros = undefined;
+      r.primeSinceMicros = -Infinity;
       return;
     case "inhibit-off":
       r.inhibits = r.inhibits.filter((cause) => cause !== event.cause);
@@ -162,7 +162,7 @@ function stimulate(r: Reckoning, event: StimulusEvent): void {
     case "power-off":
       r.dark = true;
       r.pressed = false;
-      r.primeSinceMicros = undefined;
+      r.primeSinceMicros = -Infinity;
       return;
     case "power-on":
       if (r.dark) switchOn(r, atMicros, event.darkKnown);
@@ -176,8 +176,7 @@ function contact(r: Reckoning, atMicros: Micros): void {
     return;
   }
   r.contactMicros = atMicros;
-  const priming =
-    r.primeSinceMicros !== undefined && atMicros < r.primeSinceMicros + r.settings.longestPrimeMicros;
+  const priming = atMicros < r.primeSinceMicros + r.settings.longestPrimeMicros;
   if (r.held || (priming && r.settings.contactsDuringPrime === "ignore")) r.ignored += 1;
   else {
     r.counted += 1;
@@ -208,8 +207,8 @@ function open(r: Reckoning, atMicros: Micros): void {
 function changeSettings(r: Reckoning, atMicros: Micros, next: Settings, confirmed: boolean): void {
   const now = r.settings;
   // A press that has run out does not revive under a longer longest hold.
-  if (r.primeSinceMicros !== undefined && atMicros >= r.primeSinceMicros + now.longestPrimeMicros) {
-    r.primeSinceMicros = undefined;
+  if (atMicros >= r.primeSinceMicros + now.longestPrimeMicros) {
+    r.primeSinceMicros = -Infinity;
   }
   const times = (next.strokes * now.contacts) / (now.strokes * next.contacts);
   if (!confirmed && times > now.largestIncrease) return;

@@ -40,10 +40,9 @@ export function prime({ toleranceMicros }: Standing): TraceJudge {
       if (event.kind === "primed") {
         before = last;
         const since = r.primeSinceMicros;
-        const endMicros = since === undefined ? -Infinity : since + r.settings.longestPrimeMicros;
-        const spare = endMicros - event.atMicros + toleranceMicros;
+        const spare = since + r.settings.longestPrimeMicros - event.atMicros + toleranceMicros;
         found.weigh(spare >= 0, spare, event.atMicros, () =>
-          since === undefined
+          since === -Infinity
             ? "a primed stroke, but prime is not held"
             : `a primed stroke ${event.atMicros - since} µs into the hold`,
         );

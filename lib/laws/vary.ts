@@ -30,13 +30,12 @@ export function shifted(give: Give, shiftMicros: Micros): Give {
   };
 }
 
-/** Cuts the power for a moment after every `every`-th event. */
+/** Cuts the power for a moment after the first event and then after every `every`-th. */
 export function withPowerCuts(give: Give, every: number): Give {
   let seen = 0;
   return (event) => {
     give(event);
-    seen += 1;
-    if (seen % every !== 0) return;
+    if (seen++ % every !== 0) return;
     give({ kind: "power-off", atMicros: event.atMicros });
     give({ kind: "power-on", atMicros: event.atMicros, darkKnown: true });
   };
@@ -51,7 +50,7 @@ export function withBounce(give: Give, { closedMicros, openMicros }: Settings): 
     freeMicros += forMicros;
   };
   return (event) => {
-    if (event.atMicros + delay < freeMicros) delay = freeMicros - event.atMicros;
+    delay = Math.max(delay, freeMicros - event.atMicros);
     if (event.kind !== "contact") {
       give({ ...event, atMicros: event.atMicros + delay });
       return;

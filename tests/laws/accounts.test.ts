@@ -210,6 +210,17 @@ const POWER_CYCLE: readonly Row[] = [
     verdict: holds("power-cycle", { margin: 0, checked: 1 }),
   },
   {
+    title: "accounts told in the last moment, as the power goes, are the last before",
+    trace: [
+      status(10),
+      ...at("power-off", 20),
+      status(20, ACCOUNTS),
+      { kind: "power-on", atMicros: 30, darkKnown: true },
+      status(40, ACCOUNTS),
+    ],
+    verdict: holds("power-cycle", { margin: 0, checked: 1 }),
+  },
+  {
     title: "every cut",
     trace: [...over({}), ...cut(50, 60), status(70, { ...ACCOUNTS, remainder: 1 })],
     verdict: broken(

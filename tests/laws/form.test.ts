@@ -68,6 +68,24 @@ const BOUNCE: readonly Row[] = [
     verdict: broken("bounce", { margin: null, checked: 1 }, 39, "1 contacts told of 0 that came"),
   },
   {
+    title: "an invented contact leaves no margin, however well bounce was kept before",
+    trace: [...at("close", 10), ...at("open", 39), ...at("close", 45), counted(75, 1), counted(80, 1)],
+    verdict: broken("bounce", { margin: null, checked: 2 }, 80, "2 contacts told of 1 that came"),
+  },
+  {
+    title: "neither does a lost one",
+    trace: [
+      ...at("close", 10),
+      ...at("open", 39),
+      ...at("close", 45),
+      counted(75, 1),
+      ...at("open", 100),
+      ...at("close", 130),
+      ...at("open", 170),
+    ],
+    verdict: broken("bounce", { margin: null, checked: 2 }, 130, "1 contacts were never told of"),
+  },
+  {
     title: "contacts ignored and rejected are told of too",
     settings: settings({ leastContactMicros: 200 }),
     trace: [

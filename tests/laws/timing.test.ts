@@ -129,6 +129,11 @@ const SILENCE: readonly Row[] = [
     ],
     "a paced stroke while inhibited (flow)",
   ),
+  loud(
+    "an inhibit told twice is one reason",
+    [inhibit("inhibit-on", 10, "tank"), inhibit("inhibit-on", 20, "tank")],
+    "a paced stroke while inhibited (tank)",
+  ),
   allowed("an inhibit told twice ends once", [
     inhibit("inhibit-on", 10, "tank"),
     inhibit("inhibit-on", 20, "tank"),
@@ -141,6 +146,11 @@ const SILENCE: readonly Row[] = [
     "a paced stroke while tripped",
   ),
   allowed("a stroke after the reset", [TRIPPED, ...at("reset", 20)]),
+  allowed("a stroke after the reset, whose alarm goes off", [
+    TRIPPED,
+    ...at("reset", 20),
+    alarm("alarm-off", 20, "tripped"),
+  ]),
   allowed("another alarm stops nothing", [alarm("alarm-on", 10, "too-fast")]),
   loud("a stroke in the dark", at("power-off", 10), "a paced stroke while without power"),
   allowed("a stroke after the power is back", cut(10, 20)),
