@@ -88,7 +88,7 @@ export const TERMS: readonly Term[] = [
   duration("closed", "closedMicros", "a closure counts once closed for this long (10 ms)", "10 ms"),
   duration("open", "openMicros", "and after the contact was open for this long (10 ms)", "10 ms"),
   duration("least-contact", "leastContactMicros", "contacts closer than this are rejected (0)", "60 ms"),
-  duration("stuck", "stuckMicros", "closed for longer is alarmed, or never (1 h)", "1 h"),
+  duration("stuck", "stuckMicros", "closed for longer is alarmed, or never (1 d)", "1 d"),
   duration("silent", "silentMicros", "no contact for longer is alarmed, or never (1 d)", "1 d"),
   count("largest-increase", "largestIncrease", "a larger change of the feed while running is refused (2)", 2),
   choice("stroke-basis", "strokeBasis", ["full", "measured"], "why the volume of a stroke is trusted"),

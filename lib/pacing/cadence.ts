@@ -7,7 +7,7 @@
  * nothing still owed. `prompt` plans every stroke for now. The cap then holds back whatever would come too close.
  * The slices are laid with a carried rest, as one draws a straight line on a raster: no rounding adds up.
  */
-import { type Micros, NO_WAKE } from "./limits.js";
+import type { Micros } from "./limits.js";
 import type { State } from "./state.js";
 
 /** Lays out all that is owed, from `fromMicros` on. */
@@ -22,6 +22,8 @@ export function planStrokes(s: State, fromMicros: Micros): void {
   s.planParts = s.owed;
   s.planStepRest = span % s.owed;
   s.planStepMicros = (span - s.planStepRest) / s.owed;
+  // Slices shorter than the least spacing leave it to the cap to lay the strokes out: then every moment counts.
+  if (s.planStepMicros < s.settings.leastSpacingMicros) return;
   s.planMicros += (s.planStepMicros - (s.planStepMicros % 2)) / 2;
 }
 
@@ -40,10 +42,18 @@ export function planNext(s: State): void {
   }
 }
 
-/** When the next stroke of either cause is due, never closer to the last than the cap allows; NO_WAKE if none is. */
+/** Whether a stroke of either cause is to come, as things stand. */
+export function isStrokeWanted(s: State): boolean {
+  return s.owed > 0 || s.priming !== 0;
+}
+
+/** When it is due: as planned, but never closer to the last stroke than the cap allows. */
 export function dueMicros(s: State): Micros {
-  if (!s.priming && s.owed === 0) return NO_WAKE;
   const planned = s.priming ? s.primePlanMicros : s.planMicros;
   const allowed = s.strokeMicros + s.settings.leastSpacingMicros;
   return planned > allowed ? planned : allowed;
+}
+
+export function isStrokeDue(s: State): boolean {
+  return isStrokeWanted(s) && dueMicros(s) <= s.nowMicros;
 }

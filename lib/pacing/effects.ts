@@ -43,16 +43,22 @@ export function effectsBetween(before: Readonly<State>, after: Readonly<State>):
   if (ignored > 0) effects.push({ kind: "ignored", atMicros, contacts: ignored });
   const rejected = after.rejected - before.rejected;
   if (rejected > 0) effects.push({ kind: "rejected", atMicros, contacts: rejected });
-  for (let i = 0; i < SHED_CAUSES.length; i++) {
-    const cause = SHED_CAUSES[i] as ShedCause;
-    const strokes = shedBy(after, cause) - shedBy(before, cause);
-    if (strokes > 0) effects.push({ kind: "shed", atMicros, cause, strokes });
-  }
+  // By the balance of earned = paced + owed + shed.
+  if (after.earned - after.paced - after.owed > before.earned - before.paced - before.owed)
+    pushShed(effects, before, after);
   if (after.paced > before.paced) effects.push({ kind: "paced", atMicros });
   if (after.primed > before.primed) effects.push({ kind: "primed", atMicros });
   if (after.refused > before.refused) effects.push({ kind: "refused", atMicros });
   if ((after.raised | after.cleared) !== 0) pushAlarms(effects, after);
   return effects.length === 0 ? NOTHING : effects;
+}
+
+function pushShed(effects: Effect[], before: Readonly<State>, after: Readonly<State>): void {
+  for (let i = 0; i < SHED_CAUSES.length; i++) {
+    const cause = SHED_CAUSES[i] as ShedCause;
+    const strokes = shedBy(after, cause) - shedBy(before, cause);
+    if (strokes > 0) effects.push({ kind: "shed", atMicros: after.nowMicros, cause, strokes });
+  }
 }
 
 // One that stands after the step was raised last; one that does not was cleared last.

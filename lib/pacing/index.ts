@@ -28,7 +28,6 @@ export {
   type SettingsInput,
   type SettingsVerdict,
   type StrokeBasis,
-  validateSettings,
 } from "./settings.js";
 export {
   DARK_UNKNOWN,
@@ -41,4 +40,5 @@ export {
 } from "./snapshot.js";
 export { type Alarm, ALARMS, copyState, newState, SHED_CAUSES, type ShedCause, type State } from "./state.js";
 export { step, stepInPlace, type Stepped, type StrokeMade } from "./step.js";
+export { validateSettings } from "./validate.js";
 export { type TickBits, unwrapTicks } from "./ticks.js";

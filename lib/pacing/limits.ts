@@ -13,8 +13,8 @@ export const MINUTE: Micros = 60 * SECOND;
 export const HOUR: Micros = 60 * MINUTE;
 export const DAY: Micros = 24 * HOUR;
 
-/** The latest time that a step accepts: 2^52 µs, some 142 years. Later times act as this one. */
-export const LAST_MICROS: Micros = 4_503_599_627_370_496;
+/** The latest time that a step accepts: 2^51 µs, some 71 years. Later times act as this one. */
+export const LAST_MICROS: Micros = 2_251_799_813_685_248;
 /** Stands for "never yet": so far back that every interval from it is longer than any setting. */
 export const LONG_AGO: Micros = -LAST_MICROS;
 /** Stands for "no wake-up is needed": later than any time. */
@@ -26,3 +26,9 @@ export const RATIO_TERM_MAX = 65_535;
 export const OWED_LIMIT_MAX = 1_000_000;
 /** Largest budget, and largest burst, of the guard. */
 export const GUARD_STROKES_MAX = 65_535;
+
+/** The whole number of microseconds at or below `micros`, kept from `least` to `most`; what is no number is `least`. */
+export function wholeMicros(micros: number, least: Micros, most: Micros): Micros {
+  if (!(micros > least)) return least;
+  return micros > most ? most : Math.floor(micros);
+}

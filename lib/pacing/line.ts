@@ -4,7 +4,7 @@
  * A closure counts once the line has stayed closed for `closedMicros`, if it has been open for `openMicros` at a
  * stretch since the last one that counted. What is shorter is bounce, at either end of the closure.
  */
-import { type Micros, NO_WAKE } from "./limits.js";
+import type { Micros } from "./limits.js";
 import { clear, type State, STUCK } from "./state.js";
 
 /** The line closes. A second `close` in a row says nothing new. */
@@ -25,13 +25,22 @@ export function openLine(s: State, atMicros: Micros): void {
   clear(s, STUCK);
 }
 
-/** When the present closure will count, or NO_WAKE. */
-export function qualifyingMicros(s: State): Micros {
-  return s.lineClosed && s.lineArmed ? s.lineSinceMicros + s.settings.closedMicros : NO_WAKE;
+/** Whether the present closure will count, if it lasts. */
+export function isQualifying(s: State): boolean {
+  return s.lineClosed !== 0 && s.lineArmed !== 0;
 }
 
-/** When the present closure will be alarmed as stuck, or NO_WAKE. */
+/** … and when. */
+export function qualifyingMicros(s: State): Micros {
+  return s.lineSinceMicros + s.settings.closedMicros;
+}
+
+/** Whether the present closure will be alarmed as stuck, if it lasts. */
+export function isStuckAhead(s: State): boolean {
+  return s.lineClosed !== 0 && s.settings.stuckMicros > 0 && (s.alarms & STUCK) === 0;
+}
+
+/** … and when. */
 export function stuckMicros(s: State): Micros {
-  const { stuckMicros: patience } = s.settings;
-  return s.lineClosed && patience > 0 && (s.alarms & STUCK) === 0 ? s.lineSinceMicros + patience : NO_WAKE;
+  return s.lineSinceMicros + s.settings.stuckMicros;
 }

@@ -7,10 +7,19 @@
 import { planStrokes } from "./cadence.js";
 import { carriedRemainder } from "./change.js";
 import { crc16 } from "./crc16.js";
+import { setDeadline } from "./deadline.js";
 import { effectsBetween, type Effect } from "./effects.js";
 import { INHIBIT_CAUSES } from "./input.js";
 import { shedBeyondLimit, shedForPower } from "./ledger.js";
-import { DAY, LAST_MICROS, type Micros, OWED_LIMIT_MAX, RATIO_TERM_MAX } from "./limits.js";
+import {
+  DAY,
+  LAST_MICROS,
+  type Micros,
+  NO_WAKE,
+  OWED_LIMIT_MAX,
+  RATIO_TERM_MAX,
+  wholeMicros,
+} from "./limits.js";
 import type { Settings } from "./settings.js";
 import { ALARMS, clear, copyState, newState, PRIME_TOO_LONG, type State } from "./state.js";
 import { step } from "./step.js";
@@ -50,6 +59,9 @@ const FIELD_BYTES = 8;
 /** Length of a snapshot, in bytes. */
 export const SNAPSHOT_BYTES = HEADER_BYTES + FIELDS * FIELD_BYTES + 2;
 
+/** The largest count that is still exact. */
+const COUNT_MAX = NO_WAKE;
+
 /** An age older than any setting can tell from "never". */
 const OLDEST: Micros = 30 * DAY;
 
@@ -71,9 +83,9 @@ export function takeSnapshot(s: Readonly<State>): Uint8Array {
   };
   for (let i = 0; i < KEPT.length; i++) write(s[KEPT[i] as (typeof KEPT)[number]]);
   write(s.settings.contacts);
-  write(between(s.nowMicros - s.contactMicros, 0, OLDEST));
-  write(between(s.intervalMicros, 0, OLDEST));
-  write(between(s.guardFullMicros - s.nowMicros, 0, LAST_MICROS));
+  write(wholeMicros(s.nowMicros - s.contactMicros, 0, OLDEST));
+  write(wholeMicros(s.intervalMicros, 0, OLDEST));
+  write(wholeMicros(s.guardFullMicros - s.nowMicros, 0, LAST_MICROS));
   write(s.guardFullMicros > s.nowMicros ? s.guardFullRest : 0);
   const crc = crc16(bytes, at);
   bytes[at] = crc >> 8;
@@ -107,14 +119,45 @@ export const DARK_UNKNOWN = -1;
 export function restoreSnapshot(
   settings: Settings,
   bytes: ArrayLike<number>,
-  atMicros: Micros,
+  startMicros: Micros,
   darkMicros: Micros = DARK_UNKNOWN,
 ): Restored {
   const refusal = faultOf(bytes);
   if (refusal !== undefined) return { ok: false, refusal };
   const saved = readFields(bytes);
-  const s = newState(settings, atMicros);
+  const s = newState(settings, startMicros);
   for (let i = 0; i < KEPT.length; i++) s[KEPT[i] as (typeof KEPT)[number]] = saved[i] as number;
+  const times = timesOf(saved);
+  if (!isSound(s, times)) return { ok: false, refusal: "impossible values" };
+  s.remainder = carriedRemainder(s.remainder, times, settings);
+  resumeTimes(s, times, darkMicros);
+
+  const before = copyState(s);
+  clear(s, PRIME_TOO_LONG);
+  if (s.contactMicros + settings.graceMicros <= s.nowMicros) shedForPower(s);
+  shedBeyondLimit(s);
+  planStrokes(s, s.nowMicros);
+  setDeadline(s);
+  const effects = effectsBetween(before, s);
+  const woken = step(s, { kind: "wake", atMicros: s.nowMicros });
+  return {
+    ok: true,
+    state: woken.state,
+    effects: effects.concat(woken.effects),
+    wakeAtMicros: woken.wakeAtMicros,
+  };
+}
+
+/** The fields beside those that are kept as they are. */
+interface SavedTimes {
+  readonly contacts: number;
+  readonly ageMicros: Micros;
+  readonly intervalMicros: Micros;
+  readonly guardMicros: Micros;
+  readonly guardRest: number;
+}
+
+function timesOf(saved: readonly number[]): SavedTimes {
   const [contacts, ageMicros, intervalMicros, guardMicros, guardRest] = saved.slice(KEPT.length) as [
     number,
     number,
@@ -122,33 +165,20 @@ export function restoreSnapshot(
     number,
     number,
   ];
-  if (!isSound(s, contacts)) return { ok: false, refusal: "impossible values" };
+  return { contacts, ageMicros, intervalMicros, guardMicros, guardRest };
+}
 
-  s.remainder = carriedRemainder(s.remainder, { contacts }, settings);
-  s.lineSinceMicros = atMicros;
-  s.strokeMicros = atMicros;
-  const dark = darkMicros >= 0 ? between(darkMicros, 0, OLDEST) : OLDEST;
-  s.contactMicros = atMicros - ageMicros - dark;
-  s.intervalMicros = intervalMicros;
-  const guardDark = darkMicros >= 0 ? dark : 0;
-  s.guardFullMicros = atMicros + between(guardMicros - guardDark, 0, LAST_MICROS);
-  s.guardFullRest = guardRest < settings.guardBudgetStrokes ? guardRest : 0;
-
-  const before = copyState(s);
-  s.raised = 0;
-  s.cleared = 0;
-  clear(s, PRIME_TOO_LONG);
-  if (s.contactMicros + settings.graceMicros <= atMicros) shedForPower(s);
-  shedBeyondLimit(s);
-  planStrokes(s, atMicros);
-  const effects = effectsBetween(before, s);
-  const woken = step(s, { kind: "wake", atMicros });
-  return {
-    ok: true,
-    state: woken.state,
-    effects: effects.concat(woken.effects),
-    wakeAtMicros: woken.wakeAtMicros,
-  };
+/** Turns ages back into times, as of the restart. Not knowing how long it was dark, nothing owed is young enough. */
+function resumeTimes(s: State, times: SavedTimes, darkMicros: Micros): void {
+  const isKnown = darkMicros >= 0;
+  const dark = isKnown ? wholeMicros(darkMicros, 0, OLDEST) : OLDEST;
+  s.lineSinceMicros = s.nowMicros;
+  s.strokeMicros = s.nowMicros;
+  s.contactMicros = s.nowMicros - times.ageMicros - dark;
+  s.intervalMicros = times.intervalMicros;
+  // … but the guard's budget may not have refilled at all.
+  s.guardFullMicros = s.nowMicros + wholeMicros(times.guardMicros - (isKnown ? dark : 0), 0, LAST_MICROS);
+  s.guardFullRest = times.guardRest < s.settings.guardBudgetStrokes ? times.guardRest : 0;
 }
 
 function faultOf(bytes: ArrayLike<number>): SnapshotRefusal | undefined {
@@ -173,7 +203,7 @@ function readFields(bytes: ArrayLike<number>): number[] {
 }
 
 /** A checksum shows that bytes are as written, not that they were ever right. */
-function isSound(s: State, contacts: number): boolean {
+function isSound(s: State, { contacts, ageMicros, intervalMicros, guardMicros }: SavedTimes): boolean {
   const shed = s.shedLimit + s.shedStill + s.shedHold + s.shedInhibit + s.shedTrip + s.shedPower;
   const stopped = s.held + s.inhibits + s.tripped > 0;
   return (
@@ -188,10 +218,11 @@ function isSound(s: State, contacts: number): boolean {
     s.lineArmed <= 1 &&
     s.inhibits < 1 << INHIBIT_CAUSES.length &&
     s.alarms < 1 << ALARMS.length &&
-    !(stopped && s.owed > 0)
+    !(stopped && s.owed > 0) &&
+    ageMicros <= OLDEST &&
+    intervalMicros <= OLDEST &&
+    guardMicros <= LAST_MICROS &&
+    s.counted + s.ignored + s.rejected + s.bounces + s.primed + s.refused <= COUNT_MAX &&
+    s.earned <= COUNT_MAX
   );
-}
-
-function between(value: number, least: number, most: number): number {
-  return value < least ? least : value > most ? most : value;
 }

@@ -4,7 +4,7 @@
  * Pacing layer. The record can be copied field by field, kept in a snapshot, and mirrored by a C struct. Flags are
  * 0 or 1; sets are bit masks over the name lists below.
  */
-import { LONG_AGO, type Micros, NO_WAKE } from "./limits.js";
+import { LAST_MICROS, LONG_AGO, type Micros, NO_WAKE, wholeMicros } from "./limits.js";
 import type { Settings } from "./settings.js";
 
 /** Why earned strokes were given up. The order is the order of the `shed…` fields. */
@@ -128,7 +128,8 @@ export interface State {
 }
 
 /** A pacer that has seen nothing yet: contact open, nothing owed, remainder 0. */
-export function newState(settings: Settings, atMicros: Micros = 0): State {
+export function newState(settings: Settings, startMicros: Micros = 0): State {
+  const atMicros = wholeMicros(startMicros, 0, LAST_MICROS);
   return {
     settings,
     nowMicros: atMicros,

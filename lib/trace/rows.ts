@@ -78,7 +78,7 @@ function rowReader(header: readonly string[], file: string): RowReader {
       if (atMicros === undefined) {
         return refuse(
           `time_s is "${time}"`,
-          "write seconds from the start such as 12.5, at most six decimals, at most 4503599627",
+          "write seconds from the start such as 12.5, at most six decimals, at most 2251799813",
         );
       }
       if (atMicros < lastMicros) {

@@ -80,8 +80,12 @@ describe("spread", () => {
 
   test.each([
     { title: "slices wider than the cap are left alone", cap: 250, times: [125, 375, 625, 875] },
-    { title: "narrower ones are held back, each from the one before", cap: 251, times: [125, 376, 627, 878] },
-    { title: "into the next interval, where none comes", cap: 400, times: [125, 525, 925, 1_325] },
+    {
+      title: "narrower ones begin at once, each held back from the one before",
+      cap: 251,
+      times: [0, 251, 502, 753],
+    },
+    { title: "into the next interval, where none comes", cap: 400, times: [0, 400, 800, 1_200] },
   ])("$title", ({ cap, times }) => {
     expect(strokesAfter(1_000, { strokes: 4, leastSpacingMicros: cap })).toEqual(times);
   });
@@ -133,7 +137,8 @@ describe("spread", () => {
         const slice = Math.floor(span / strokes);
         const expected: number[] = [];
         for (let i = 0; i < strokes; i++) {
-          const planned = Math.floor(slice / 2) + i * slice + Math.floor((i * (span % strokes)) / strokes);
+          const first = slice < cap ? 0 : Math.floor(slice / 2);
+          const planned = first + i * slice + Math.floor((i * (span % strokes)) / strokes);
           const time = Math.max(planned, (expected[i - 1] ?? -Infinity) + cap);
           expected.push(time);
         }

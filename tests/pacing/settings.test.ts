@@ -41,7 +41,7 @@ test("the least settings are completed with every default, and frozen", () => {
     closedMicros: 10_000,
     openMicros: 10_000,
     leastContactMicros: 0,
-    stuckMicros: 3_600_000_000,
+    stuckMicros: 86_400_000_000,
     silentMicros: 86_400_000_000,
     largestIncrease: 2,
     strokeBasis: "full",

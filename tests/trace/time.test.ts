@@ -21,7 +21,7 @@ test.each([
   ["the smallest", "0.000001", 1],
   ["what a float would round", "0.1", 100_000],
   ["leading zeros", "007.25", 7_250_000],
-  ["the last", "4503599627.370496", LAST_MICROS],
+  ["the last", "2251799813.685248", LAST_MICROS],
 ])("%s reads exactly: %s", (_, text, micros) => {
   expect(parseSeconds(text)).toBe(micros);
 });
@@ -40,7 +40,7 @@ test.each([
   ["a decimal comma", "1,5"],
   ["a space", " 1"],
   ["a carriage return", "1\r"],
-  ["just past the last", "4503599627.370497"],
+  ["just past the last", "2251799813.685249"],
   ["eleven digits", "10000000000"],
   ["other digits", "١"],
 ])("%s is no time: %j", (_, text) => {
