@@ -35,6 +35,6 @@ export interface Candidate extends Ratio {
   readonly errorPercent: number;
   /** Strokes per minute that the ratio asks for at peak flow. */
   readonly strokesPerMinuteAtPeak: number;
-  /** True where that is within the cap with the stated margin. */
+  /** True where that is within the cap; whether with the stated margin too, choose.ts says beside it. */
   readonly keepsUp: boolean;
 }
