@@ -5,7 +5,6 @@
  * chlorine above 3 mg/L uses the row of 3; nothing is interpolated, so a reading is never too easy.
  * Source: Disinfection Profiling and Benchmarking Guidance Manual, US EPA 815-R-99-013, 1999, Appendix C, reading rule.
  */
-
 import { CT_TEMPERATURES, GIARDIA_3_LOG, GIARDIA_CHLORINE, GIARDIA_PH, VIRUSES } from "./ct-tables.js";
 import {
   type Dose,
@@ -104,7 +103,7 @@ export function giardiaCt(log: number, conditions: CtConditions): Parsed<CtReadi
 }
 
 /**
- * CT for Giardia by regression, mg·min/L: smooth where the table has steps, and 2 to 18 % above the table, never below.
+ * CT for Giardia by regression, mg·min/L: smooth where the table has steps, and 0 to 18 % above the table, in no cell below.
  *
  * Source: Smith, Clark, Pierce, Regli, Journal AWWA, 1995, as used in US EPA 815-R-20-003. In the warm branch the pH
  * coefficient, 0.361, is confirmed by a public implementation only, and copies differ in -2.261 v. -2.216 (0.05 mg·min/L).
