@@ -6,7 +6,7 @@
  * k grows with temperature by Arrhenius, with the activation energy of Lister, Decomposition of sodium hypochlorite:
  * the uncatalyzed reaction, Canadian Journal of Chemistry 34, 1956, abstract: 24.8 kcal/mol.
  * k is held constant, though it falls as the solution weakens: good to some 4 % while three quarters are left, after
- * that the true strength is higher. These are estimates for planning: light, metals and salt change them, and a titration of the tank overrules them.
+ * that the true strength is higher. Estimates for planning: light and metals change them, a titration overrules them.
  */
 import { type Duration, fromSi, numberIn, quantity, type Strength, type Temperature } from "./quantity.js";
 import { exact } from "./units.js";

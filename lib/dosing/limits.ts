@@ -22,6 +22,15 @@ export const USUAL_MAXIMUM_USE_SOURCE =
 export const LONGEST_STORAGE = quantity("duration", 45, "days");
 export const LONGEST_STORAGE_SOURCE = "DW Module 25 Hypochlorite, answer key, Pennsylvania DEP, 2013";
 
-/** Share of a feeder's range in which it should stand at start-up; below it the stock is diluted. */
-export const FEEDER_RANGE_PERCENT = { least: 30, most: 70 } as const;
-export const FEEDER_RANGE_SOURCE = "Minnesota Rules 4720.3957, subpart 2";
+/** Strengths of hypochlorite solutions as delivered or diluted for feeding; outside, the basis is asked for. */
+export const PLAUSIBLE_STRENGTH = {
+  least: quantity("strength", "0.5", "g/L"),
+  most: quantity("strength", 150, "g/L"),
+} as const;
+export const PLAUSIBLE_STRENGTH_SOURCE =
+  "sodium hypochlorite is delivered at 12 to 15 %: DW Module 25 Hypochlorite, answer key, Pennsylvania DEP, 2013; " +
+  "least: common practice, no source";
+
+export const FEEDER_CAPACITY_SOURCE =
+  "feed proportional to flow: 35 Ill. Adm. Code 604.1105, Illinois, 2024; sized on the greatest instantaneous flow: " +
+  "MIL-HDBK-1005/7A, 6.12.2.5, US Department of Defense, 2001";
