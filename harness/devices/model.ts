@@ -18,14 +18,7 @@ import {
   takeSnapshot,
 } from "../../lib/pacing/index.js";
 import type { Status, StimulusEvent } from "../../lib/trace/index.js";
-import type { Run, TraceSink } from "./device.js";
-
-export interface ModelOptions {
-  /** The moment of the start; default 0. */
-  readonly startMicros?: Micros;
-  /** How late the wake-up that was asked for at a time comes; default not at all. */
-  readonly lateness?: (askedMicros: Micros) => Micros;
-}
+import type { Run, RunOptions, TraceSink } from "./device.js";
 
 /** A run whose state can be looked at. */
 export interface ModelRun extends Run {
@@ -33,7 +26,7 @@ export interface ModelRun extends Run {
 }
 
 /** Starts a run of the pacer. */
-export function runModel(settings: Settings, sink: TraceSink, options: ModelOptions = {}): ModelRun {
+export function runModel(settings: Settings, sink: TraceSink, options: RunOptions = {}): ModelRun {
   const lateness = options.lateness ?? (() => 0);
   let state = newState(settings, options.startMicros ?? 0);
   let dark: { readonly bytes: Uint8Array; readonly sinceMicros: Micros } | undefined;
@@ -72,7 +65,11 @@ export function runModel(settings: Settings, sink: TraceSink, options: ModelOpti
       return state;
     },
     give(event: StimulusEvent) {
-      if (dark === undefined) wakeUntil(event.atMicros);
+      if (dark === undefined) {
+        wakeUntil(event.atMicros);
+        // A late one finds what was due still undone: that acts before the event, so the trace tells it before.
+        if (state.wakeAtMicros <= event.atMicros) stepAndTell({ kind: "wake", atMicros: event.atMicros });
+      }
       sink(event);
       if (event.kind === "power-on") switchOn(event.atMicros, event.darkKnown);
       else if (dark !== undefined) return;

@@ -153,7 +153,7 @@ export function validateSettings(input: SettingsInput): SettingsVerdict {
 }
 
 function withDefaults(input: SettingsInput): Required<SettingsInput> {
-  const complete: { [name: string]: unknown } = {
+  const defaults: { readonly [name: string]: unknown } = {
     cadence: "spread",
     owedLimitStrokes: least(10 * mostPerContact(input), OWED_LIMIT_MAX),
     graceMicros: 90 * SECOND,
@@ -172,6 +172,9 @@ function withDefaults(input: SettingsInput): Required<SettingsInput> {
     strokeBasis: "full",
   };
   const given = input as unknown as { readonly [name: string]: unknown };
+  // No prototype: a setting that is named like a member of every object is a setting like any other.
+  const complete = Object.create(null) as { [name: string]: unknown };
+  for (const name of Object.keys(defaults)) complete[name] = defaults[name];
   for (const name of Object.keys(given)) if (given[name] !== undefined) complete[name] = given[name];
   return complete as unknown as Required<SettingsInput>;
 }
@@ -198,7 +201,7 @@ function singleFaults(complete: Required<SettingsInput>): SettingsFault[] {
     }
   }
   for (const name of Object.keys(values)) {
-    if (!(name in WHOLES) && !(name in CHOICES)) {
+    if (!isNamedIn(WHOLES, name) && !isNamedIn(CHOICES, name)) {
       faults.push({
         setting: name,
         fault: "is not a setting",
@@ -207,6 +210,10 @@ function singleFaults(complete: Required<SettingsInput>): SettingsFault[] {
     }
   }
   return faults;
+}
+
+function isNamedIn(list: object, name: string): boolean {
+  return Object.prototype.hasOwnProperty.call(list, name);
 }
 
 // Some objects throw when they are turned into a string.
@@ -295,7 +302,8 @@ function derive(complete: Required<SettingsInput>): Settings {
 }
 
 /** ⌈m/d⌉; 1 where the ratio itself is not sound, so that defaults can be filled in before it is judged. */
-function mostPerContact({ strokes, contacts }: SettingsInput): number {
+function mostPerContact({ strokes, contacts }: { strokes: unknown; contacts: unknown }): number {
+  if (typeof strokes !== "number" || typeof contacts !== "number") return 1;
   const rest = strokes % contacts;
   const most = (strokes - rest) / contacts + (rest > 0 ? 1 : 0);
   return most >= 1 ? most : 1;

@@ -10,7 +10,7 @@ import { crc16 } from "./crc16.js";
 import { effectsBetween, type Effect } from "./effects.js";
 import { INHIBIT_CAUSES } from "./input.js";
 import { shedBeyondLimit, shedForPower } from "./ledger.js";
-import { DAY, type Micros, OWED_LIMIT_MAX, RATIO_TERM_MAX } from "./limits.js";
+import { DAY, LAST_MICROS, type Micros, OWED_LIMIT_MAX, RATIO_TERM_MAX } from "./limits.js";
 import type { Settings } from "./settings.js";
 import { ALARMS, clear, copyState, newState, PRIME_TOO_LONG, type State } from "./state.js";
 import { step } from "./step.js";
@@ -73,7 +73,7 @@ export function takeSnapshot(s: Readonly<State>): Uint8Array {
   write(s.settings.contacts);
   write(between(s.nowMicros - s.contactMicros, 0, OLDEST));
   write(between(s.intervalMicros, 0, OLDEST));
-  write(between(s.guardFullMicros - s.nowMicros, 0, OLDEST));
+  write(between(s.guardFullMicros - s.nowMicros, 0, LAST_MICROS));
   write(s.guardFullMicros > s.nowMicros ? s.guardFullRest : 0);
   const crc = crc16(bytes, at);
   bytes[at] = crc >> 8;
@@ -131,7 +131,7 @@ export function restoreSnapshot(
   s.contactMicros = atMicros - ageMicros - dark;
   s.intervalMicros = intervalMicros;
   const guardDark = darkMicros >= 0 ? dark : 0;
-  s.guardFullMicros = atMicros + between(guardMicros - guardDark, 0, OLDEST);
+  s.guardFullMicros = atMicros + between(guardMicros - guardDark, 0, LAST_MICROS);
   s.guardFullRest = guardRest < settings.guardBudgetStrokes ? guardRest : 0;
 
   const before = copyState(s);

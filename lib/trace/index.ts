@@ -3,6 +3,7 @@
  *
  * @module
  */
+export { detailOf } from "./detail.js";
 export {
   EVENT_KINDS,
   type EventKind,

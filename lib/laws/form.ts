@@ -1,0 +1,65 @@
+/**
+ * Are the answers well formed, and is a bouncing closure one contact? Laws 13 and 14. Laws layer.
+ */
+import type { Micros } from "../pacing/index.js";
+import { isStimulus, type TraceEvent } from "../trace/index.js";
+import { finding, type Judge } from "./law.js";
+import type { Reckoning } from "./reckoning.js";
+
+type TraceJudge = Judge<TraceEvent, Reckoning>;
+
+/** Law 13, wherever raw edges were given. Its margin: by how much the bounce nearest to counting fell short. */
+export function bounce(): TraceJudge {
+  const found = finding("bounce", "µs");
+  let told = 0;
+  let agreedMicros = 0;
+  return {
+    see(event, r) {
+      const came = r.counted + r.ignored + r.rejected;
+      if (event.kind === "counted" || event.kind === "ignored" || event.kind === "rejected") {
+        told += event.contacts;
+        found.weigh(
+          told <= came,
+          told <= came ? r.bounceMargin : -Infinity,
+          event.atMicros,
+          () => `${told} contacts told of ${came} that came`,
+        );
+      }
+      if (told === came) agreedMicros = event.atMicros;
+    },
+    verdict(r) {
+      const came = r.counted + r.ignored + r.rejected;
+      if (told < came) {
+        found.weigh(false, -Infinity, agreedMicros, () => `${came - told} contacts were never told of`);
+      }
+      return found.verdict(r.edges === 0 ? "no raw edges were given" : undefined);
+    },
+  };
+}
+
+/** Law 14: every answer is a whole, possible one, times never go back, and the device never fails. */
+export function totality(): TraceJudge {
+  const found = finding("totality", "answers");
+  let lastMicros: Micros = -Infinity;
+  return {
+    see(event, r) {
+      const fault = faultOf(event, r, lastMicros);
+      if (!isStimulus(event)) found.weigh(fault === "", fault === "" ? 0 : -1, event.atMicros, () => fault);
+      lastMicros = event.atMicros;
+    },
+    verdict: () => found.verdict(),
+  };
+}
+
+function faultOf(event: TraceEvent, r: Reckoning, lastMicros: Micros): string {
+  if (event.kind === "fault") return event.message;
+  if (!(event.atMicros >= lastMicros) || event.atMicros % 1 !== 0)
+    return `time ${event.atMicros} after ${lastMicros}`;
+  if (event.kind !== "status") return "";
+  const { earned, paced, primed, owed, shed, remainder } = event;
+  const odd = [earned, paced, primed, owed, shed, remainder].find(
+    (value) => !(value >= 0 && value % 1 === 0),
+  );
+  if (odd !== undefined) return `an account of ${odd}`;
+  return remainder < r.settings.contacts ? "" : `remainder ${remainder} of ${r.settings.contacts}`;
+}

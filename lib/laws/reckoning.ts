@@ -1,0 +1,228 @@
+/**
+ * What should have been earned by now, and in which mode is the controller? Reckoned from the stimulus alone.
+ *
+ * Laws layer. Written apart from the pacing core on purpose: earnings by the closed formula instead of a carried
+ * remainder, qualification by runs of closures. From the response it takes only what was reported: strokes, sheddings
+ * and trips.
+ */
+import type { Micros, Settings } from "../pacing/index.js";
+import type { StimulusEvent, TraceEvent } from "../trace/index.js";
+import { isStimulus } from "../trace/index.js";
+
+export interface Reckoning {
+  settings: Settings;
+  /** The contacts that earned since the ratio last changed; what was earned before; and the remainder it began with. */
+  epochContacts: number;
+  epochEarned: number;
+  epochRemainder: number;
+  counted: number;
+  ignored: number;
+  rejected: number;
+  /** Time of the last contact that was not rejected, −∞ before the first. */
+  contactMicros: Micros;
+  /** The last stroke of either cause or, if later, the last restart; −∞ before the first. */
+  strokeMicros: Micros;
+  paced: number;
+  primed: number;
+  shed: number;
+  held: boolean;
+  inhibits: string[];
+  tripped: boolean;
+  dark: boolean;
+  pressed: boolean;
+  /** Since when the prime override is obeyed; undefined while it is not. */
+  primeSinceMicros: Micros | undefined;
+  lineClosed: boolean;
+  lineSinceMicros: Micros;
+  /** The present run of closures has given its contact. */
+  runCounted: boolean;
+  edges: number;
+  /** By how much the bounce nearest to counting fell short, in µs. */
+  bounceMargin: number;
+}
+
+export function newReckoning(settings: Settings, startRemainder: number): Reckoning {
+  return {
+    settings,
+    epochContacts: 0,
+    epochEarned: 0,
+    epochRemainder: startRemainder,
+    counted: 0,
+    ignored: 0,
+    rejected: 0,
+    contactMicros: -Infinity,
+    strokeMicros: -Infinity,
+    paced: 0,
+    primed: 0,
+    shed: 0,
+    held: false,
+    inhibits: [],
+    tripped: false,
+    dark: false,
+    pressed: false,
+    primeSinceMicros: undefined,
+    lineClosed: false,
+    lineSinceMicros: -Infinity,
+    runCounted: false,
+    edges: 0,
+    bounceMargin: Infinity,
+  };
+}
+
+/** ⌊(contacts · m + start) / d⌋ over the contacts since the ratio last changed, and all that was earned before. */
+export function earnedBy(r: Reckoning): number {
+  return r.epochEarned + Math.floor(paidBy(r) / r.settings.contacts);
+}
+
+export function remainderOf(r: Reckoning): number {
+  return paidBy(r) % r.settings.contacts;
+}
+
+export function owedBy(r: Reckoning): number {
+  return earnedBy(r) - r.paced - r.shed;
+}
+
+export function isStopped(r: Reckoning): boolean {
+  return r.held || r.inhibits.length > 0 || r.tripped || r.dark;
+}
+
+function paidBy(r: Reckoning): number {
+  return r.epochContacts * r.settings.strokes + r.epochRemainder;
+}
+
+/** Lets time go on to `atMicros`: a closure that has stayed closed long enough by then has become a contact. */
+export function settle(r: Reckoning, atMicros: Micros): void {
+  const qualifies = r.lineSinceMicros + r.settings.closedMicros;
+  if (!r.lineClosed || r.runCounted || r.dark || qualifies > atMicros) return;
+  r.runCounted = true;
+  contact(r, qualifies);
+}
+
+/** Takes one event into account, after {@link settle}. */
+export function apply(r: Reckoning, event: TraceEvent): void {
+  if (isStimulus(event)) {
+    if (!r.dark || event.kind === "power-on") stimulate(r, event);
+    return;
+  }
+  if (event.kind === "paced") {
+    r.paced += 1;
+    r.strokeMicros = event.atMicros;
+  } else if (event.kind === "primed") {
+    r.primed += 1;
+    r.strokeMicros = event.atMicros;
+  } else if (event.kind === "shed") r.shed += event.strokes;
+  else if (event.kind === "alarm-on" && event.alarm === "tripped") {
+    r.tripped = true;
+    r.primeSinceMicros = undefined;
+  }
+}
+
+function stimulate(r: Reckoning, event: StimulusEvent): void {
+  const { atMicros } = event;
+  switch (event.kind) {
+    case "wake":
+      return;
+    case "contact":
+      contact(r, atMicros);
+      return;
+    case "close":
+      close(r, atMicros);
+      return;
+    case "open":
+      open(r, atMicros);
+      return;
+    case "prime-on":
+      if (!r.pressed && !isStopped(r)) r.primeSinceMicros = atMicros;
+      r.pressed = true;
+      return;
+    case "prime-off":
+      r.pressed = false;
+      r.primeSinceMicros = undefined;
+      return;
+    case "hold-on":
+      r.held = true;
+      r.primeSinceMicros = undefined;
+      return;
+    case "hold-off":
+      r.held = false;
+      return;
+    case "inhibit-on":
+      if (!r.inhibits.includes(event.cause)) r.inhibits.push(event.cause);
+      r.primeSinceMicros = undefined;
+      return;
+    case "inhibit-off":
+      r.inhibits = r.inhibits.filter((cause) => cause !== event.cause);
+      return;
+    case "reset":
+      r.tripped = false;
+      return;
+    case "settings":
+      changeSettings(r, atMicros, event.settings, event.confirmed);
+      return;
+    case "power-off":
+      r.dark = true;
+      r.pressed = false;
+      r.primeSinceMicros = undefined;
+      return;
+    case "power-on":
+      if (r.dark) switchOn(r, atMicros, event.darkKnown);
+      return;
+  }
+}
+
+function contact(r: Reckoning, atMicros: Micros): void {
+  if (atMicros - r.contactMicros < r.settings.leastContactMicros) {
+    r.rejected += 1;
+    return;
+  }
+  r.contactMicros = atMicros;
+  const priming =
+    r.primeSinceMicros !== undefined && atMicros < r.primeSinceMicros + r.settings.longestPrimeMicros;
+  if (r.held || (priming && r.settings.contactsDuringPrime === "ignore")) r.ignored += 1;
+  else {
+    r.counted += 1;
+    r.epochContacts += 1;
+  }
+}
+
+// A run is a series of closures with no opening of `openMicros` between them; it holds at most one contact.
+function close(r: Reckoning, atMicros: Micros): void {
+  r.edges += 1;
+  if (r.lineClosed) return;
+  const openFor = atMicros - r.lineSinceMicros;
+  if (openFor >= r.settings.openMicros) r.runCounted = false;
+  else r.bounceMargin = Math.min(r.bounceMargin, r.settings.openMicros - openFor);
+  r.lineClosed = true;
+  r.lineSinceMicros = atMicros;
+}
+
+function open(r: Reckoning, atMicros: Micros): void {
+  r.edges += 1;
+  if (!r.lineClosed) return;
+  const closedFor = atMicros - r.lineSinceMicros;
+  if (!r.runCounted) r.bounceMargin = Math.min(r.bounceMargin, r.settings.closedMicros - closedFor);
+  r.lineClosed = false;
+  r.lineSinceMicros = atMicros;
+}
+
+function changeSettings(r: Reckoning, atMicros: Micros, next: Settings, confirmed: boolean): void {
+  const now = r.settings;
+  // A press that has run out does not revive under a longer longest hold.
+  if (r.primeSinceMicros !== undefined && atMicros >= r.primeSinceMicros + now.longestPrimeMicros) {
+    r.primeSinceMicros = undefined;
+  }
+  const times = (next.strokes * now.contacts) / (now.strokes * next.contacts);
+  if (!confirmed && times > now.largestIncrease) return;
+  const carried = Math.floor((remainderOf(r) * next.contacts) / now.contacts);
+  r.epochEarned = earnedBy(r);
+  r.epochContacts = 0;
+  r.epochRemainder = carried;
+  r.settings = next;
+}
+
+function switchOn(r: Reckoning, atMicros: Micros, darkKnown: boolean): void {
+  r.dark = false;
+  r.lineSinceMicros = atMicros;
+  r.strokeMicros = atMicros;
+  if (!darkKnown) r.contactMicros = -Infinity;
+}

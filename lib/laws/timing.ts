@@ -1,0 +1,167 @@
+/**
+ * Do strokes come when they may? Laws 3, 5, 6, 8, 11 and 15. Laws layer.
+ */
+import type { Status, TraceEvent } from "../trace/index.js";
+import { imbalanceOf, type Standing } from "./accounts.js";
+import { finding, type Judge } from "./law.js";
+import { isStopped, type Reckoning } from "./reckoning.js";
+
+type TraceJudge = Judge<TraceEvent, Reckoning>;
+
+export function isStroke(event: TraceEvent): boolean {
+  return event.kind === "paced" || event.kind === "primed";
+}
+
+/** Law 3: a restart counts as a stroke, since the last one before it is not known. */
+export function cap({ toleranceMicros }: Standing): TraceJudge {
+  const found = finding("cap", "µs");
+  return {
+    see(event, r) {
+      if (!isStroke(event)) return;
+      const spare = event.atMicros - r.strokeMicros - r.settings.leastSpacingMicros + toleranceMicros;
+      if (spare === Infinity) return;
+      found.weigh(spare >= 0, spare, event.atMicros, () => tooClose(event, r));
+    },
+    verdict: () => found.verdict(),
+  };
+}
+
+function tooClose({ atMicros }: TraceEvent, r: Reckoning): string {
+  return `a stroke ${atMicros - r.strokeMicros} µs after the last; the least spacing is ${r.settings.leastSpacingMicros} µs`;
+}
+
+/** Law 5: primed strokes within the hold, and the accounts before and after one alike. */
+export function prime({ toleranceMicros }: Standing): TraceJudge {
+  const found = finding("prime", "µs");
+  let last: Status | undefined;
+  let primed = false;
+  return {
+    see(event, r) {
+      if (event.kind === "primed") {
+        primed = true;
+        const since = r.primeSinceMicros;
+        const endMicros = since === undefined ? -Infinity : since + r.settings.longestPrimeMicros;
+        const spare = endMicros - event.atMicros + toleranceMicros;
+        found.weigh(spare >= 0, spare, event.atMicros, () =>
+          since === undefined
+            ? "a primed stroke, but prime is not held"
+            : `a primed stroke ${event.atMicros - since} µs into the hold`,
+        );
+      } else if (event.kind === "counted" || event.kind === "paced" || event.kind === "settings")
+        last = undefined;
+      else if (event.kind === "status") {
+        if (primed && last !== undefined) weighAccounts(last, event);
+        primed = false;
+        last = event;
+      }
+    },
+    verdict: () => found.verdict(),
+  };
+
+  function weighAccounts(before: Status, after: Status): void {
+    const kept =
+      after.owed + after.shed === before.owed + before.shed && after.remainder === before.remainder;
+    found.weigh(
+      kept,
+      kept ? Infinity : -Infinity,
+      after.atMicros,
+      () =>
+        `a primed stroke took owed from ${before.owed} to ${after.owed}, the remainder from ${before.remainder} to ${after.remainder}`,
+    );
+  }
+}
+
+/** Law 6. */
+export function silence(): TraceJudge {
+  const found = finding("silence", "strokes");
+  return {
+    see(event, r) {
+      if (!isStroke(event)) return;
+      const kept = !isStopped(r);
+      found.weigh(kept, kept ? 0 : -1, event.atMicros, () => `a ${event.kind} stroke while ${stopsOf(r)}`);
+    },
+    verdict: () => found.verdict(),
+  };
+}
+
+function stopsOf(r: Reckoning): string {
+  const stops = r.inhibits.map((cause) => `inhibited (${cause})`);
+  if (r.held) stops.push("held");
+  if (r.tripped) stops.push("tripped");
+  if (r.dark) stops.push("without power");
+  return stops.join(" and ");
+}
+
+/** Law 8. */
+export function stillWater({ toleranceMicros }: Standing): TraceJudge {
+  const found = finding("still-water", "µs");
+  return {
+    see(event, r) {
+      if (event.kind !== "paced") return;
+      const stillFor = event.atMicros - r.contactMicros;
+      const spare = r.settings.graceMicros - stillFor + toleranceMicros;
+      found.weigh(
+        spare >= 0,
+        spare,
+        event.atMicros,
+        () => `a paced stroke ${stillFor} µs after the last contact`,
+      );
+    },
+    verdict: () => found.verdict(),
+  };
+}
+
+/** Law 11, for a run whose wake-ups came late: laws 2 and 3 in one. */
+export function lateness({ toleranceMicros }: Standing, driven: "late" | "on time"): TraceJudge {
+  const found = finding("lateness", "µs");
+  return {
+    see(event, r) {
+      if (event.kind === "status") {
+        const gap = imbalanceOf(event, r);
+        found.weigh(
+          gap === 0,
+          gap === 0 ? Infinity : -Infinity,
+          event.atMicros,
+          () => `${gap} strokes unaccounted for`,
+        );
+      } else if (isStroke(event)) {
+        const spare = event.atMicros - r.strokeMicros - r.settings.leastSpacingMicros + toleranceMicros;
+        found.weigh(spare >= 0, spare, event.atMicros, () => tooClose(event, r));
+      }
+    },
+    verdict: () => found.verdict(driven === "late" ? undefined : "no wake-up came late"),
+  };
+}
+
+/**
+ * Law 15, in the leaky-bucket form of ITU-T I.371 (the core uses the other one): the bucket drains one budget a period
+ * and a stroke pours in one period's worth; it holds `burst` of them. A window in which more strokes come than
+ * burst + budget · window / period is exactly one in which it overflows.
+ */
+export function guard({ toleranceMicros }: Standing): TraceJudge {
+  const found = finding("guard", "strokes");
+  let level = 0;
+  let pouredMicros = 0;
+  let terms = "";
+  return {
+    see(event, r) {
+      const { guardBudgetStrokes: budget, guardPeriodMicros: period, guardBurstStrokes: burst } = r.settings;
+      const now = `${budget} ${period} ${burst}`;
+      if (now !== terms) {
+        terms = now;
+        level = 0;
+      }
+      if (!isStroke(event) || budget === 0) return;
+      level = Math.max(level - (event.atMicros - pouredMicros) * budget, 0) + period;
+      pouredMicros = event.atMicros;
+      const spare = burst * period - level + toleranceMicros * budget;
+      found.weigh(
+        spare >= 0,
+        spare / period,
+        event.atMicros,
+        () => `a stroke more than ${burst} and ${budget} in ${period} µs allow`,
+      );
+    },
+    verdict: () => found.verdict(),
+  };
+}
