@@ -7,8 +7,9 @@ import { CT_TEMPERATURES } from "./ct-tables.js";
 import { massFeed, solutionFeed, solutionFor } from "./feed.js";
 import type { ContactTime, Plan } from "./plan.js";
 import { BAFFLING_DEFAULT, STORAGE_DEFAULT } from "./plan.js";
-import { fromSi, numberIn, showNumber } from "./quantity.js";
+import { fromSi, showNumber } from "./quantity.js";
 import { shown } from "./show.js";
+import type { PercentBasis } from "./solution.js";
 
 export interface Step {
   readonly title: string;
@@ -48,16 +49,8 @@ function doseSteps({ input, residual }: Plan): Step[] {
 }
 
 function strengthSteps({ input, duty }: Plan): Step[] {
-  const percent = showNumber(numberIn(input.strength, "g/L") / 10, 6);
-  const steps: Step[] = [
-    {
-      title: "Strength of the solution",
-      formula: "available chlorine, g/L = 10 · percent weight by volume",
-      numbers: `10 · ${percent}`,
-      result: `${shown(input.strength)} as Cl2`,
-      source: "Handbook of Chlorination, G. C. White, Van Nostrand Reinhold, 1972, restated",
-    },
-  ];
+  const steps: Step[] =
+    input.percent === undefined ? [] : [percentStep(input.percent, shown(input.strength))];
   if (input.age !== undefined) {
     steps.push({
       title: "Strength left after standing",
@@ -68,6 +61,26 @@ function strengthSteps({ input, duty }: Plan): Step[] {
     });
   }
   return steps;
+}
+
+function percentStep({ percent, specificGravity, asHypochlorite }: PercentBasis, result: string): Step {
+  const formula = ["10 · percent"];
+  const numbers = [`10 · ${showNumber(percent.valueOf(), 6)}`];
+  if (specificGravity !== undefined) {
+    formula.push("specific gravity");
+    numbers.push(showNumber(specificGravity.valueOf(), 6));
+  }
+  if (asHypochlorite) {
+    formula.push("Cl2 / NaOCl");
+    numbers.push("70.906 / 74.442");
+  }
+  return {
+    title: "Strength of the solution",
+    formula: `available chlorine, g/L = ${formula.join(" · ")} (${specificGravity === undefined ? "weight by volume" : "by weight"})`,
+    numbers: numbers.join(" · "),
+    result: `${result} as Cl2`,
+    source: "Handbook of Chlorination, G. C. White, Van Nostrand Reinhold, 1972, restated",
+  };
 }
 
 function strokeSteps({ input, duty }: Plan): Step[] {

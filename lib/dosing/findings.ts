@@ -202,11 +202,11 @@ function stockFindings({ turndown, input, mix }: Plan): Finding[] {
       source: "second-order law: Gordon, Adam, Bubnis, Journal AWWA, 1995; a tenth as most: " + PRACTICE,
     });
   }
-  if (life?.untilEmpty.si.gt(LONGEST_STORAGE.si) === true) {
+  if (life?.refill.si.gt(LONGEST_STORAGE.si) === true) {
     findings.push({
       level: "warning",
       id: "stored-too-long",
-      says: `a full tank lasts ${shown(life.untilEmpty)}, and hypochlorite should not be stored for more than ${shown(LONGEST_STORAGE)}`,
+      says: `a full tank lasts ${shown(life.refill)}, and hypochlorite should not be stored for more than ${shown(LONGEST_STORAGE)}`,
       source: LONGEST_STORAGE_SOURCE,
     });
   }

@@ -20,7 +20,7 @@ import {
   type Volume,
 } from "./quantity.js";
 import { type StrokeSource, strokeVolumeOf } from "./pump.js";
-import { dilute, type Mix } from "./solution.js";
+import { dilute, type Mix, type PercentBasis } from "./solution.js";
 import { type Layout, LAYOUT_DEFAULT } from "./spacing.js";
 import { turndown, type Turndown } from "./turndown.js";
 import type { FeedDuty } from "./types.js";
@@ -33,6 +33,8 @@ export interface PlanInput {
   readonly demand?: Dose | undefined;
   /** Strength of the solution when it was made. */
   readonly strength: Strength;
+  /** How the strength was written, if in percent; for the working. */
+  readonly percent?: PercentBasis | undefined;
   /** Age of the solution; with it the dose is worked out for the strength that is left. */
   readonly age?: Duration | undefined;
   /** Where the solution stands; default {@link STORAGE_DEFAULT}. */

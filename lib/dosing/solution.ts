@@ -33,38 +33,60 @@ export const STRONGEST_SOLUTION = quantity("strength", 250, "g/L");
 
 const PERCENT = /^(?:trade\s*)?%\s*(w\/v|w\/w|wt|by weight|trade)?\s*(?:as\s+)?(NaOCl|Cl2)?$/i;
 
+/** A strength that was written in percent, and on what basis. */
+export interface PercentBasis {
+  readonly percent: Fraction;
+  /** Of percent by weight; undefined by volume. */
+  readonly specificGravity: Fraction | undefined;
+  /** True if the percent counts NaOCl, not Cl2. */
+  readonly asHypochlorite: boolean;
+}
+
 /**
  * Reads a strength: "5.25 %" (weight by volume, trade percent), "5 % w/w" (needs the specific gravity),
  * "0.25 % NaOCl", "52.5 g/L", "1.04 lb/gal". Above zero and no stronger than any hypochlorite solution.
  * @param specificGravity of the solution, 1.0 to 1.5; needed for percent by weight, not used otherwise.
  */
 export function parseStrength(text: string, specificGravity?: Fraction): Parsed<Strength> {
-  const written = splitWritten(text);
-  const percent = written.ok ? PERCENT.exec(written.value.unit) : null;
-  let strength: Strength;
-  if (written.ok && percent !== null) {
-    const { amount } = written.value;
-    if (amount.lte(0)) {
-      const fault = `"${text.trim()}" is ${amount.equals(0) ? "zero" : "below zero"}`;
-      return { ok: false, fault, mend: `write ${KINDS.strength.name} above zero` };
-    }
-    const byWeight = /w\/w|wt|by weight/i.test(percent[1] ?? "");
-    if (byWeight && specificGravity === undefined) {
-      const mend = "give the specific gravity of the solution too, from its data sheet";
-      return { ok: false, fault: `"${text.trim()}" is by weight, and a dose needs weight by volume`, mend };
-    }
-    const asChlorine = percent[2]?.toLowerCase() === "naocl" ? CHLORINE_PER_HYPOCHLORITE : new Fraction(1);
-    strength = percentOf(amount, byWeight ? specificGravity : undefined, asChlorine);
-  } else {
-    const parsed = parseQuantity("strength", text);
-    if (!parsed.ok) return parsed;
-    strength = parsed.value;
-  }
-  if (strength.si.gt(STRONGEST_SOLUTION.si)) {
-    const fault = `"${text.trim()}" is stronger than any hypochlorite solution (${show(STRONGEST_SOLUTION, "g/L")})`;
+  const written = text.trim();
+  const basis = parsePercent(written, specificGravity);
+  const parsed =
+    basis === undefined ? parseQuantity("strength", text) : basis.ok ? strengthOf(basis.value) : basis;
+  if (!parsed.ok) return parsed;
+  if (parsed.value.si.gt(STRONGEST_SOLUTION.si)) {
+    const fault = `"${written}" is stronger than any hypochlorite solution (${show(STRONGEST_SOLUTION, "g/L")})`;
     return { ok: false, fault, mend: "write the strength of the solution in the tank as available chlorine" };
   }
-  return { ok: true, value: strength };
+  return parsed;
+}
+
+/** The basis of a strength that is written in percent; undefined if it is written otherwise. */
+export function parsePercent(text: string, specificGravity?: Fraction): Parsed<PercentBasis> | undefined {
+  const split = splitWritten(text);
+  const match = split.ok ? PERCENT.exec(split.value.unit) : null;
+  if (!split.ok || match === null) return undefined;
+  const percent = split.value.amount;
+  if (percent.lte(0)) {
+    const fault = `"${text.trim()}" is ${percent.equals(0) ? "zero" : "below zero"}`;
+    return { ok: false, fault, mend: `write ${KINDS.strength.name} above zero` };
+  }
+  const byWeight = /w\/w|wt|by weight/i.test(match[1] ?? "");
+  if (byWeight && specificGravity === undefined) {
+    const mend = "give the specific gravity of the solution too, from its data sheet";
+    return { ok: false, fault: `"${text.trim()}" is by weight, and a dose needs weight by volume`, mend };
+  }
+  const asHypochlorite = match[2]?.toLowerCase() === "naocl";
+  return {
+    ok: true,
+    value: { percent, specificGravity: byWeight ? specificGravity : undefined, asHypochlorite },
+  };
+}
+
+function strengthOf({ percent, specificGravity, asHypochlorite }: PercentBasis): Parsed<Strength> {
+  return {
+    ok: true,
+    value: percentOf(percent, specificGravity, asHypochlorite ? CHLORINE_PER_HYPOCHLORITE : 1),
+  };
 }
 
 /** Percent to strength: 10 g/L per percent, times the specific gravity if by weight, times the share that is Cl2. */
