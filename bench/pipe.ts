@@ -2,7 +2,7 @@
  * `npx tsx --expose-gc bench/pipe.ts`: is the pipe simulation linear in its length, in constant memory? Bench.
  *
  * One-second flow of an invented house, a stroke for every 10 L, three mixed tanks, for up to 30 days. Prints, for each
- * length, the time for a day of it and the heap that is kept; the ratio at the end is what may be quoted.
+ * length, the processor time for a day of it and the heap that is kept; the ratio at the end is what may be quoted.
  */
 import { argv } from "node:process";
 import { pathToFileURL } from "node:url";
@@ -22,9 +22,7 @@ export function reportPipe(): string[] {
   console.log("  days   seconds of compute   ms per day   heap kept, kB   mass lost, parts");
   const runs = DAYS.map((days) => {
     const heapBefore = heapBytes();
-    const start = performance.now();
-    const { balance } = simulateDays(days);
-    const seconds = (performance.now() - start) / 1_000;
+    const { balance, seconds } = quickest(days);
     const keptKilobytes = (heapBytes() - heapBefore) / 1_000;
     const lost = (balance.fedMg - balance.outMg - balance.decayedMg - balance.heldMg) / balance.fedMg;
     const cells = [
@@ -46,6 +44,16 @@ export function reportPipe(): string[] {
     console.log(line);
   });
   return quotes;
+}
+
+/** Processor time of the quickest of three runs: what else the machine does only ever slows one down. */
+function quickest(days: number): { readonly balance: PipeFigures["balance"]; readonly seconds: number } {
+  const runs = [1, 2, 3].map(() => {
+    const start = process.cpuUsage().user;
+    const { balance } = simulateDays(days);
+    return { balance, seconds: (process.cpuUsage().user - start) / 1_000_000 };
+  });
+  return runs.reduce((best, run) => (run.seconds < best.seconds ? run : best));
 }
 
 /** Nights without flow, and days in which taps open and close at random. */

@@ -12,6 +12,7 @@ import {
   type RankedCandidate,
 } from "../../lib/dosing/index.js";
 import { FULL_STROKE_STATEMENT } from "../../lib/pacing/index.js";
+import { downstreamOf } from "./downstream.js";
 import { settingsFindings, settingsOfPlan } from "./settings.js";
 
 /** A plan with all that must be said beside it. */
@@ -66,6 +67,14 @@ export function planObject({ plan, findings, met }: PlanReport): object {
       longest_between_strokes_s: numberIn(row.spacing.longest.time, "s"),
       longest_water_between_strokes_l: numberIn(row.spacing.longest.water, "L"),
       solution_ml_per_min: numberIn(row.solutionFeed, "mL/min"),
+    })),
+    after_mixing: downstreamOf(plan).map((one) => ({
+      at: one.at,
+      cadence: one.cadence,
+      peak_to_mean: one.peakToMean,
+      share_under_wanted: one.underWanted,
+      share_under_80_percent: one.under80Percent,
+      share_under_half: one.underHalf,
     })),
     solution_l_per_day: numberIn(turndown.solutionPerDay, "L"),
     tank: turndown.stock && {

@@ -3,6 +3,7 @@
  */
 import { explain, type Finding, numberIn, type Plan, showNumber, shown } from "../../lib/dosing/index.js";
 import { wrapped } from "../report/words.js";
+import { downstreamOf } from "./downstream.js";
 import { CAUTIONS, type PlanReport } from "./report.js";
 
 const CANDIDATES_SHOWN = 5;
@@ -15,6 +16,7 @@ export function planText(report: PlanReport, explained: boolean): string {
     heading(plan, met),
     section("Mind before use", findings.map(findingLine)),
     section("Flows", flowLines(plan)),
+    section("After the mixing volume, if it mixed ideally", mixedLines(plan)),
     section("Ratios, best first", candidateLines(plan)),
     section("Changes that would help", changeLines(plan)),
     explained ? section("Working", stepLines(plan)) : "",
@@ -90,6 +92,16 @@ function flowLines({ turndown }: Plan): string[] {
       `${shown(row.flow)}: ${showNumber(row.strokesMade.valueOf())} strokes/min, ${shown(row.dose)} (${signed(row.errorPercent)} %), ` +
         `at most ${shown(row.spacing.longest.time)} and ${shown(row.spacing.longest.water)} between strokes` +
         (row.capBites ? "; THE CAP BITES" : ""),
+    ),
+  );
+}
+
+function mixedLines(plan: Plan): string[] {
+  return downstreamOf(plan).map(({ at, cadence, peakToMean, under80Percent, underHalf }) =>
+    line(
+      `${at}, ${cadence}`,
+      `peak ${showNumber(peakToMean, 3)} times the mean; ${showNumber(under80Percent * 100, 2)} % of the water under 80 % of ` +
+        `the dose, ${showNumber(underHalf * 100, 2)} % under half`,
     ),
   );
 }

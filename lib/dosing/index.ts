@@ -21,3 +21,7 @@ export * from "./choose.js";
 export * from "./mend.js";
 export * from "./spacing.js";
 export * from "./turndown.js";
+export { type MassBalance, newPipe, type Pipe, type PipeFigures, type PipeTerms } from "./pipe.js";
+export { drivePipe, type PassingEvent, type PipeDriver } from "./drive-pipe.js";
+export { STEADY_BAND, UNDER_PARTS, type Watched } from "./watch.js";
+export { TANKS_MOST } from "./tanks.js";
