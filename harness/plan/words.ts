@@ -1,7 +1,15 @@
 /**
  * What does a plan tell a person? Plain words, 80 columns, the working where it is asked for. Harness layer.
  */
-import { explain, type Finding, numberIn, type Plan, showNumber, shown } from "../../lib/dosing/index.js";
+import {
+  explain,
+  type Finding,
+  logShown,
+  numberIn,
+  type Plan,
+  showNumber,
+  shown,
+} from "../../lib/dosing/index.js";
 import { wrapped } from "../report/words.js";
 import { downstreamOf } from "./downstream.js";
 import { CAUTIONS, type PlanReport } from "./report.js";
@@ -66,7 +74,7 @@ function heading(plan: Plan, met: boolean): string {
     lines.push(
       line(
         "contact time",
-        `CT ${shown(achieved)}, ${shown(viruses.required)} asked for ${viruses.cell}: ${verdict} (${showNumber(virusLog, 3)}-log)`,
+        `CT ${shown(achieved)}, ${shown(viruses.required)} asked for ${viruses.cell}: ${verdict} (${logShown(virusLog, 4)})`,
       ),
     );
   }
@@ -99,7 +107,7 @@ function flowLines({ turndown }: Plan): string[] {
 function mixedLines(plan: Plan): string[] {
   return downstreamOf(plan).map(({ at, cadence, peakToMean, under80Percent, underHalf }) =>
     line(
-      `${at}, ${cadence}`,
+      `${at} ${cadence}`,
       `peak ${showNumber(peakToMean, 3)} times the mean; ${showNumber(under80Percent * 100, 2)} % of the water under 80 % of ` +
         `the dose, ${showNumber(underHalf * 100, 2)} % under half`,
     ),

@@ -97,25 +97,18 @@ function descend(target: Fraction, limits: RatioLimits): { readonly below: Node;
   }
 }
 
-/** The first ratio at or above `start`, and its neighbour below. */
+/** The first ratio at or above `start`, and one below that {@link after} can go on from. */
 function firstPair(start: Fraction, limits: RatioLimits): { readonly before: Node; readonly start: Node } {
   if (start.lte(0)) {
     return { before: NOTHING, start: { over: 1n, under: BigInt(limits.contacts) } };
   }
   const { below, above } = descend(start, limits);
   if (below !== above) return { before: below, start: above };
-  return { before: neighbourBelow(above, limits), start: above };
+  return { before: lowerParent(above), start: above };
 }
 
-/** The neighbour below a node within limits: the last a/b with over·b − a·under = 1, by Euclid's algorithm. */
-function neighbourBelow(node: Node, limits: RatioLimits): Node {
-  // The parents of a node are its neighbours in the smaller tree; runs of the node then lead up to it.
-  const parent = lowerParent(node);
-  return moved(parent, node, roomFor(parent, node, limits));
-}
-
+/** The lower parent of a node, a/b with over·b − a·under = 1, by Euclid's algorithm. */
 function lowerParent({ over, under }: Node): Node {
-  // a ≡ −1/under (mod over) and b ≡ 1/over (mod under): the smallest pair with over·b − a·under = 1.
   let [oldRest, rest] = [over, under];
   let [oldFactor, factor] = [1n, 0n];
   while (rest !== 0n) {
@@ -123,11 +116,15 @@ function lowerParent({ over, under }: Node): Node {
     [oldRest, rest] = [rest, oldRest - quotient * rest];
     [oldFactor, factor] = [factor, oldFactor - quotient * factor];
   }
+  // b is the inverse of `over` modulo `under`.
   const b = under === 1n ? 1n : ((oldFactor % under) + under) % under;
   return { over: (over * b - 1n) / under, under: b };
 }
 
-/** The neighbour above `node`, given the one below it. */
+/**
+ * The neighbour above `node`, given one below it: the neighbour itself, or any a/b with over·b − a·under = 1, since
+ * those differ by whole runs of `node`, which the limits give back.
+ */
 function after(before: Node, node: Node, limits: RatioLimits): Node {
   const byStrokes = (BigInt(limits.strokes) + before.over) / node.over;
   const byContacts = (BigInt(limits.contacts) + before.under) / node.under;

@@ -200,6 +200,13 @@ test("a candidate that keeps up without the margin says so, and ranks behind one
   ]);
 });
 
+test("of two ratios that miss the dose equally, the one with the shorter stretch of undosed water ranks first", () => {
+  // Wanted 5/4: 1:1 is as far below as 3:2 is above, and 3:2 never leaves a whole contact without a stroke.
+  const between = { ...PLAIN, dose: quantity("dose", "0.625", "mg/L") };
+  const { candidates } = chooseRatio(between, { limits: { strokes: 3, contacts: 2 }, tolerancePercent: 20 });
+  expect(candidates.map(ratioText)).toEqual(["3:2", "1:1"]);
+});
+
 test("with the largest limits the answer is bounded and the best of it is the best there is", () => {
   const duty = { ...PLAIN, dose: fromSi("dose", exactIn(quantity("dose", "1.2345678", "mg/L"), "kg/m^3")) };
   const { candidates, nearest } = chooseRatio(duty, { limits: { strokes: 65_535, contacts: 65_535 } });

@@ -59,6 +59,16 @@ test.each(COUNTS)(
   },
 );
 
+test("the first trace of a pulse through ten tanks is exact, not the noise of a difference", () => {
+  const pipe = running({ ...TERMS, tanks: 10 });
+  pipe.stroke(0);
+  pipe.advance(0.001 * LITRES * 1_000_000);
+  // F = e^(−x) Σ x^j/j! from j = 10 on, x = Nθ = 0.01; two terms are enough.
+  const first = (Math.exp(-0.01) * 0.01 ** 10) / factorial(10);
+  const expected = LITRES * first * (1 + 0.01 / 11 + 0.01 ** 2 / 132);
+  expect(Math.abs(pipe.figures().balance.outMg / expected - 1)).toBeLessThan(1e-6);
+});
+
 test.each(COUNTS)("a pulse through %i tanks has mean τ and variance τ²/N", (tanks) => {
   const pipe = running({ ...TERMS, tanks });
   pipe.stroke(0);
