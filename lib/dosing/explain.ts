@@ -8,7 +8,7 @@ import { massFeed, solutionFeed, solutionFor } from "./feed.js";
 import type { ContactTime, Plan } from "./plan.js";
 import { BAFFLING_DEFAULT, STORAGE_DEFAULT } from "./plan.js";
 import { fromSi, showNumber } from "./quantity.js";
-import { shown } from "./show.js";
+import { logShown, shown } from "./show.js";
 import type { PercentBasis } from "./solution.js";
 
 export interface Step {
@@ -244,7 +244,7 @@ function contactSteps({ input, duty }: Plan, contact: ContactTime): Step[] {
       title: "CT required, 4-log viruses",
       formula: `table: temperature down to one of ${CT_TEMPERATURES.join(", ")} °C, pH up; nothing interpolated`,
       numbers: `${temperature}, pH ${input.pH ?? ""}: ${contact.viruses.cell}`,
-      result: `${shown(contact.viruses.required)}: ${contact.virusesMet ? "met" : "not met"}, ${showNumber(contact.virusLog, 3)}-log`,
+      result: `${shown(contact.viruses.required)}: ${contact.virusesMet ? "met" : "not met"}, ${logShown(contact.virusLog, 4)}`,
       source: "US EPA, 1991, Table E-7; reading rule US EPA 815-R-99-013, 1999",
     },
   ];
@@ -253,7 +253,7 @@ function contactSteps({ input, duty }: Plan, contact: ContactTime): Step[] {
       title: "Giardia, for where it is asked for",
       formula: "log = 3 · CT / CT of the 3-log table",
       numbers: `3 · ${shown(contact.achieved)} / ${shown(contact.giardia.required)} (${contact.giardia.cell})`,
-      result: `${showNumber(contact.giardiaLog, 3)}-log`,
+      result: logShown(contact.giardiaLog, 3),
       source: "40 CFR 141.534; US EPA 815-R-20-003, 2020, Table B-1",
     });
   }

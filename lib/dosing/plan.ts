@@ -75,9 +75,11 @@ export interface ContactTime {
   /** 4-log viruses. */
   readonly viruses: CtReading;
   readonly virusesMet: boolean;
+  /** Log inactivation, no further than the table reads: 4. */
   readonly virusLog: number;
   /** 3-log Giardia, or why the table cannot be read. */
   readonly giardia: CtReading | undefined;
+  /** The same for Giardia: no further than 3. */
   readonly giardiaLog: number | undefined;
 }
 
@@ -170,9 +172,9 @@ function contactOf(input: PlanInput, { rows }: Turndown): ContactTime | Fault | 
     achieved,
     viruses: viruses.value,
     virusesMet: achieved.si.gte(viruses.value.required.si),
-    virusLog: logInactivation(achieved, viruses.value.required, 4),
+    virusLog: Math.min(4, logInactivation(achieved, viruses.value.required, 4)),
     giardia: giardia.ok ? giardia.value : undefined,
-    giardiaLog: giardia.ok ? logInactivation(achieved, giardia.value.required, 3) : undefined,
+    giardiaLog: giardia.ok ? Math.min(3, logInactivation(achieved, giardia.value.required, 3)) : undefined,
   };
 }
 

@@ -1,7 +1,7 @@
 /**
  * How is a quantity told to people, in metric and US units at once? Dosing layer.
  */
-import { type Kind, KINDS, numberIn, type Quantity, show } from "./quantity.js";
+import { type Kind, KINDS, numberIn, type Quantity, show, showNumber } from "./quantity.js";
 
 type Unit = readonly [unit: string, least: number];
 
@@ -70,6 +70,11 @@ export function shown(q: Quantity<Kind>, digits = 4): string {
 /** Metric alone. */
 export function metricOf(q: Quantity<Kind>, digits = 4): string {
   return inUnit(q, METRIC[q.kind], digits);
+}
+
+/** A log inactivation: "0.6-log", or "4-log or more" where the table reads no further than `most`. */
+export function logShown(log: number, most: number): string {
+  return log >= most ? `${most}-log or more` : `${showNumber(log, 3)}-log`;
 }
 
 function inUnit(q: Quantity<Kind>, units: readonly Unit[], digits: number): string {
