@@ -117,7 +117,7 @@ function lowerParent({ over, under }: Node): Node {
     [oldFactor, factor] = [factor, oldFactor - quotient * factor];
   }
   // b is the inverse of `over` modulo `under`.
-  const b = under === 1n ? 1n : ((oldFactor % under) + under) % under;
+  const b = ((oldFactor % under) + under) % under;
   return { over: (over * b - 1n) / under, under: b };
 }
 
