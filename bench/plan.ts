@@ -44,8 +44,12 @@ export function reportPlan(): string[] {
   const plan = planFeed(INPUT);
   console.log("A plan's own compute, ms of processor time");
   return [
-    report("plan, limits of 100", () => planWith(LIMITS_DEFAULT)),
-    report("plan, limits of 65,535", () => planWith({ strokes: RATIO_TERM_MAX, contacts: RATIO_TERM_MAX })),
+    report("plan, limits of 100", () => {
+      planWith(LIMITS_DEFAULT);
+    }),
+    report("plan, limits of 65,535", () => {
+      planWith({ strokes: RATIO_TERM_MAX, contacts: RATIO_TERM_MAX });
+    }),
     report("what the mixing volume makes of it", () => downstreamOf(plan)),
   ];
 }
