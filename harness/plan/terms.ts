@@ -184,7 +184,12 @@ export const OTHERS = [
   },
   { name: "cadence", value: "cadence", about: "spread or prompt (spread)", example: "spread" },
   { name: "tolerance", value: "percent", about: "largest dose error of a ratio (2 %)", example: "2 %" },
-  { name: "largest", value: "number", about: "largest number in a ratio, 1 to 65535 (100)", example: "100" },
+  {
+    name: "largest",
+    value: "number",
+    about: "largest number in a ratio, 1 to 65535 (100, more if needed)",
+    example: "100",
+  },
 ] as const;
 
 export type OtherName = (typeof OTHERS)[number]["name"];

@@ -17,10 +17,12 @@ import {
   USUAL_MAXIMUM_USE_SOURCE,
 } from "./limits.js";
 import { RIPPLE_MOST, rippleAfter } from "./mend.js";
+import { LIMITS_DEFAULT } from "./choose.js";
 import type { Plan } from "./plan.js";
 import { strokeSettingWarning } from "./pump.js";
 import { fromSi, showNumber } from "./quantity.js";
 import { shown } from "./show.js";
+import type { Ratio } from "./types.js";
 
 export interface Finding {
   readonly level: "warning" | "refusal";
@@ -88,7 +90,8 @@ function residualFindings({ residual, input }: Plan): Finding[] {
   return findings;
 }
 
-function ratioFindings({ choice, best, duty, turndown }: Plan): Finding[] {
+function ratioFindings(plan: Plan): Finding[] {
+  const { choice, best, duty, turndown } = plan;
   const asked = showNumber(best.strokesPerMinuteAtPeak);
   const cap = showNumber(duty.capPerMinute.valueOf());
   if (choice.candidates.length === 0) {
@@ -117,6 +120,24 @@ function ratioFindings({ choice, best, duty, turndown }: Plan): Finding[] {
       },
     ];
   }
+  return [...largeNumbers(best), ...littleToSpare({ asked, cap }, plan)];
+}
+
+function largeNumbers({ strokes, contacts }: Ratio): Finding[] {
+  if (strokes <= LIMITS_DEFAULT.strokes && contacts <= LIMITS_DEFAULT.contacts) return [];
+  return [
+    {
+      level: "warning",
+      id: "large-numbers",
+      says:
+        `the ratio needs larger numbers than two digits (${strokes}:${contacts}): make sure that the controller takes them ` +
+        "and that they can be read back",
+      source: PRACTICE,
+    },
+  ];
+}
+
+function littleToSpare({ asked, cap }: { asked: string; cap: string }, { best, choice }: Plan): Finding[] {
   if (best.hasMargin) return [];
   return [
     {

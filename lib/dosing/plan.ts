@@ -22,6 +22,7 @@ import {
 import { type StrokeSource, strokeVolumeOf } from "./pump.js";
 import { dilute, type Mix, type PercentBasis } from "./solution.js";
 import { type Layout, LAYOUT_DEFAULT } from "./spacing.js";
+import { RATIO_TERM_MAX } from "../pacing/index.js";
 import { turndown, type Turndown } from "./turndown.js";
 import type { FeedDuty } from "./types.js";
 
@@ -63,6 +64,8 @@ export interface PlanInput {
 
 /** Assumed storage of the solution where none is told. Common practice, no source: a warm pump room. */
 export const STORAGE_DEFAULT = quantity("temperature", 25, "degC");
+/** Largest terms of a ratio that are tried, in order, where two digits do not do: three digits, and the core's most. */
+export const LARGER_LIMITS = [999, RATIO_TERM_MAX] as const;
 /** A tank is renewed when this share of its strength is left. Common practice, no source. */
 export const LEAST_SHARE = 0.9;
 
@@ -106,7 +109,7 @@ export function planFeed(input: PlanInput): Plan {
   const { tank, stock, contactTank, baffling } = input;
   const duty = dutyOf(input);
   const mixingVolume = input.mixingVolume ?? (baffling === 1 ? undefined : contactTank);
-  const choice = chooseRatio(duty, { ...input.terms, mixingVolume });
+  const choice = choose(duty, { ...input.terms, mixingVolume });
   const best = choice.candidates[0] ?? choice.nearest;
   const layout = input.terms?.layout ?? LAYOUT_DEFAULT;
   const storage = input.storage ?? STORAGE_DEFAULT;
@@ -126,6 +129,17 @@ export function planFeed(input: PlanInput): Plan {
     mix: tank && stock && dilute(stock, input.strength, tank),
     contact: contactOf(input, across),
   };
+}
+
+/** Where no limits are told, numbers of two digits are tried first, and larger ones only if none serves the dose. */
+function choose(duty: FeedDuty, terms: ChoiceTerms): Choice {
+  const choice = chooseRatio(duty, terms);
+  if (terms.limits !== undefined || choice.candidates.length > 0) return choice;
+  for (const largest of LARGER_LIMITS) {
+    const wider = chooseRatio(duty, { ...terms, limits: { strokes: largest, contacts: largest } });
+    if (wider.candidates.length > 0) return wider;
+  }
+  return choice;
 }
 
 /** True where the wanted dose can be fed: a ratio meets the tolerance and the pump keeps up with it at peak. */

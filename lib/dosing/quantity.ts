@@ -97,7 +97,11 @@ export interface Written {
   readonly unit: string;
 }
 
+const ANY_QUANTITY = "write a number and its unit";
 const LONGEST_TEXT = 60;
+/** Kept small so that products of several exact quantities still fit a double when they are shown. */
+const MOST_DIGITS = 20;
+const MOST_POWER = 30;
 // One number in plain or scientific notation, then the rest. No commas: 1,500 is 1.5 to some and 1500 to others.
 const WRITTEN = /^([+-]?\d*(?:\.\d+)?(?:e[+-]?\d{1,3})?)\s*(.*)$/i;
 
@@ -109,7 +113,12 @@ export function splitWritten(text: string): Parsed<Written> {
   if (match === null || !/\d/.test(digits.split(/e/i)[0] ?? "")) {
     const shown =
       trimmed === "" ? "is empty" : `"${trimmed.slice(0, LONGEST_TEXT)}" does not start with a number`;
-    return { ok: false, fault: shown, mend: "write a number and its unit" };
+    return { ok: false, fault: shown, mend: ANY_QUANTITY };
+  }
+  const [mantissa = "", power = "0"] = digits.toLowerCase().split("e");
+  if (mantissa.length > MOST_DIGITS || Math.abs(Number(power)) > MOST_POWER) {
+    const fault = `"${trimmed}" is not a number that anyone measures`;
+    return { ok: false, fault, mend: `write at most ${MOST_DIGITS} digits and no huge power of ten` };
   }
   return { ok: true, value: { amount: exact(digits.replace(/^\+/, "")), unit: (match[2] ?? "").trim() } };
 }
@@ -127,7 +136,7 @@ export function parseQuantity<K extends Kind>(
 ): Parsed<Quantity<K>> {
   const example = `write ${KINDS[kind].name} with its unit, one of ${KINDS[kind].units.join(", ")}`;
   const written = splitWritten(text);
-  if (!written.ok) return { ...written, mend: example };
+  if (!written.ok) return { ...written, mend: written.mend.replace(ANY_QUANTITY, example) };
   const { amount, unit } = written.value;
   if (unit === "") return { ok: false, fault: `"${text.trim()}" has no unit`, mend: example };
   if (unit.startsWith(",")) {

@@ -106,6 +106,9 @@ test.each([
   ["flow", "15 gal", '"gal" is not a unit of flow'],
   ["dose", "1.2 %", '"%" is not a unit'],
   ["temperature", "-300 °C", '"-300 °C" is below absolute zero'],
+  ["volume", "1e31 gal", '"1e31 gal" is not a number that anyone measures'],
+  ["temperature", "-5e-324 °C", '"-5e-324 °C" is not a number that anyone measures'],
+  ["volume", `0.${"1".repeat(20)} gal`, `"0.${"1".repeat(20)} gal" is not a number that anyone measures`],
   ["volume", "1".repeat(80), `"${"1".repeat(60)}" does not start with a number`],
 ] as const)("%s %o is refused: %s", (kind, text, fault) => {
   const parsed = parseQuantity(kind, text);
