@@ -46,7 +46,7 @@ function nextSteps(log: string): string {
     "  A higher cap, so that the tank is fed in full; and every stroke in a file:",
     `    ${command} \\\n      --ratio ${DEMO_SETTINGS.ratio} --cap 160 --strokes strokes.csv`,
     "  Your own log: a header line time_s, then the time of each contact in seconds:",
-    "    (echo time_s; seq 0 2.5 60) | npx tallystroke simulate - --ratio 2:1 --cap 120",
+    "    (echo time_s; seq 0 2.5 60) | npx tallystroke simulate - \\\n      --ratio 2:1 --cap 120",
     "  All options:",
     "    npx tallystroke simulate --help",
   ].join("\n");

@@ -8,6 +8,7 @@ import {
   judgePair,
   judgeTrace,
   shifted,
+  type LawName,
   type Verdict,
   withBounce,
   withExtraWakes,
@@ -65,19 +66,20 @@ export function runJudged(settings: Settings, sink: TraceSink, start: StartRun =
       for (const run of [belated, bouncing]) run.end(LAST_MICROS);
     },
     verdicts() {
+      const verdicts = plain.verdicts();
+      const isBroken = (law: LawName): boolean =>
+        verdicts.some((verdict) => verdict.law === law && verdict.answer === "broken");
       const trials = [
         wakes.verdict(),
         shift.verdict(),
-        pick(late, "lateness"),
+        // What breaks even when every wake-up is on time says nothing of lateness.
+        ...(isBroken("cap") || isBroken("balance") ? [] : [pick(late, "lateness")]),
         pick(cut, "power-cycle"),
         pick(bounced, "bounce"),
       ];
-      return plain
-        .verdicts()
-        .map(
-          (verdict) =>
-            trials.find(({ law }) => law === verdict.law && verdict.answer !== "broken") ?? verdict,
-        );
+      return verdicts.map(
+        (verdict) => trials.find(({ law }) => law === verdict.law && verdict.answer !== "broken") ?? verdict,
+      );
     },
   };
 }

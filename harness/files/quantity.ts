@@ -55,11 +55,16 @@ export function readRate(text: string): Micros | Refusal {
   return Number((scaledMinute + scaledRate - 1n) / scaledRate);
 }
 
-/** The rate that a spacing stands for, in strokes per minute, such that reading it again gives the same spacing. */
+/**
+ * The shortest rate, in strokes per minute, that reads back to this spacing. Every spacing that was read from a rate
+ * has one, and so has every other below 7 s; else it is the nearest.
+ */
 export function rateOf(spacingMicros: Micros): number {
-  for (let decimals = 0; decimals <= 6; decimals++) {
-    const rate = Number((MINUTE / spacingMicros).toFixed(decimals));
-    if (rate > 0 && readRate(String(rate)) === spacingMicros) return rate;
+  for (let scale = 1; scale <= 1_000_000; scale *= 10) {
+    const scaled = (MINUTE * scale) / spacingMicros;
+    for (const rate of [Math.round(scaled) / scale, Math.ceil(scaled) / scale]) {
+      if (readRate(String(rate)) === spacingMicros) return rate;
+    }
   }
   return MINUTE / spacingMicros;
 }

@@ -24,9 +24,9 @@ export function clock(micros: Micros): string {
   return days > 0 ? `${days} d ${time}` : time;
 }
 
-/** How long something lasted, to a few digits: `34.2 s`, `12 min 5 s`, `7 h 36 min`. */
+/** How long something lasted, to a few digits, but exact below a second: `0.345 ms`, `34.2 s`, `12 min 5 s`, `7 h 36 min`. */
 export function span(micros: Micros): string {
-  if (micros < SECOND) return `${trimmed(micros / 1_000, 1)} ms`;
+  if (micros < SECOND) return `${micros / 1_000} ms`;
   if (micros < MINUTE) return `${trimmed(micros / SECOND, 1)} s`;
   if (micros < HOUR) return pair(micros, MINUTE, "min", SECOND, "s");
   return micros < DAY ? pair(micros, HOUR, "h", MINUTE, "min") : pair(micros, DAY, "d", HOUR, "h");

@@ -25,7 +25,8 @@ export function proportion({ startKnown, toleranceMicros }: Standing): TraceJudg
   const found = finding("proportion", "strokes");
   const outside = finding("proportion", "strokes");
   let told = 0;
-  let ratio = { strokes: 0, contacts: 0 };
+  let m = 0;
+  let d = 0;
   let phase = 0;
   let lowest = 0;
   let highest = 0;
@@ -34,45 +35,53 @@ export function proportion({ startKnown, toleranceMicros }: Standing): TraceJudg
   return {
     see(event, r) {
       const { strokes, contacts } = r.settings;
-      if (ratio.strokes !== strokes || ratio.contacts !== contacts) {
-        ratio = { strokes, contacts };
-        phase = startKnown ? r.epochRemainder : 0;
+      if (m !== strokes || d !== contacts) {
+        m = strokes;
+        d = contacts;
+        phase = r.epochRemainder;
         lowest = startKnown ? 0 : phase;
-        highest = startKnown ? contacts - 1 : phase;
+        highest = startKnown ? d - 1 : phase;
       }
       if (event.kind === "counted") {
         told += event.contacts;
-        phase += event.contacts * strokes - event.earned * contacts;
+        phase += event.contacts * m - event.earned * d;
         lowest = Math.min(lowest, phase);
         highest = Math.max(highest, phase);
         const width = highest - lowest;
         // With raw edges, how many contacts there were is law 13's business.
         const invented = r.edges === 0 && told > r.counted;
-        const kept = width < contacts && !invented;
+        const kept = width < d && !invented;
         // With a known start the band is the whole remainder, and the error is what is paid for but not yet whole.
         const error = startKnown ? phase : width;
-        found.weigh(kept, 1 - error / contacts, event.atMicros, () =>
+        const spare = error < 0 ? error : d - error;
+        found.weigh(kept, invented ? r.counted - told : spare / d, event.atMicros, () =>
           invented
             ? `${told} contacts counted of ${r.counted} that came`
-            : `${event.earned} strokes for ${event.contacts} contacts at ${strokes}:${contacts} leave ${phase}/${contacts} of a stroke`,
+            : `${event.earned} strokes for ${event.contacts} contacts at ${m}:${d} leave ${phase}/${d} of a stroke`,
         );
       } else if (
         isStimulus(event) &&
+        r.counted > 0 &&
+        !r.dark &&
         event.atMicros > r.contactMicros + r.settings.graceMicros + toleranceMicros
       ) {
-        const error = Math.abs(owedBy(r));
-        const most = startKnown ? 0 : 1;
+        // What was paid for before an unknown start can be one stroke more, never one less.
+        const left = owedBy(r);
+        const spare = left > 0 ? -left : left + (startKnown ? 0 : 1);
         outside.weigh(
-          error <= most,
-          most - error,
+          spare >= 0,
+          spare,
           event.atMicros,
-          () => `${owedBy(r)} earned strokes neither made nor shed`,
+          () => `${left} earned strokes neither made nor shed`,
         );
       }
       if (told === r.counted) agreedMicros = event.atMicros;
     },
     verdict(r) {
-      if (told === 0 && r.counted > 0) return outside.verdict();
+      if (told === 0 && r.counted > 0) {
+        const unseen = "no contact is told of, and none was followed by a whole grace of still water";
+        return outside.verdict(outside.verdict().checked === 0 ? unseen : undefined);
+      }
       if (r.edges === 0 && told < r.counted) {
         found.weigh(
           false,
@@ -179,6 +188,9 @@ export function powerCycle(): TraceJudge {
       );
       before = undefined;
     },
-    verdict: () => found.verdict(found.verdict().checked === 0 ? "there was no power cut" : undefined),
+    verdict: () =>
+      found.verdict(
+        found.verdict().checked === 0 ? "no power cut had accounts told before and after it" : undefined,
+      ),
   };
 }

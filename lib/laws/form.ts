@@ -52,7 +52,7 @@ export function totality(): TraceJudge {
 }
 
 function faultOf(event: TraceEvent, r: Reckoning, lastMicros: Micros): string {
-  if (event.kind === "fault") return event.message;
+  if (event.kind === "fault") return `the device failed: ${event.message}`;
   if (!(event.atMicros >= lastMicros) || event.atMicros % 1 !== 0)
     return `time ${event.atMicros} after ${lastMicros}`;
   if (event.kind !== "status") return "";

@@ -3,6 +3,7 @@
  *
  * The runs are fed side by side; what one is ahead by is kept, up to a limit, and compared as the other catches up.
  */
+import type { Micros } from "../pacing/index.js";
 import { detailOf, isStimulus, type TraceEvent } from "../trace/index.js";
 import { finding, type Verdict } from "./law.js";
 
@@ -17,15 +18,21 @@ export interface PairJudge {
   readonly verdict: () => Verdict;
 }
 
+interface Effect {
+  readonly atMicros: Micros;
+  readonly text: string;
+}
+
 /** Compares the effects of two runs; those of the variant are `shiftMicros` later. */
-export function judgePair(law: "wake-ups" | "time-shift", shiftMicros = 0): PairJudge {
+export function judgePair(
+  law: "wake-ups" | "time-shift",
+  shiftMicros: Micros = 0,
+  aheadMost: number = AHEAD_MOST,
+): PairJudge {
   const found = finding(law, "effects");
-  let ahead: { side: "reference" | "variant"; effects: { atMicros: number; text: string }[]; next: number } =
-    {
-      side: "reference",
-      effects: [],
-      next: 0,
-    };
+  let aheadSide: "reference" | "variant" | undefined;
+  let ahead: Effect[] = [];
+  let next = 0;
   let over = false;
   let lost: string | undefined;
 
@@ -35,33 +42,28 @@ export function judgePair(law: "wake-ups" | "time-shift", shiftMicros = 0): Pair
       atMicros: event.atMicros - (side === "variant" ? shiftMicros : 0),
       text: `${event.kind} ${detailOf(event)}`.trim(),
     };
-    const waiting = ahead.effects.length - ahead.next;
-    if (waiting === 0) ahead = { side, effects: [], next: 0 };
-    if (ahead.side === side) {
-      ahead.effects.push(effect);
-      if (waiting >= AHEAD_MOST) {
+    const waiting = ahead.length - next;
+    if (waiting === 0) {
+      aheadSide = side;
+      ahead = [];
+      next = 0;
+    }
+    if (aheadSide === side) {
+      ahead.push(effect);
+      if (waiting >= aheadMost) {
         over = true;
-        lost = `one run was ahead of the other by ${AHEAD_MOST} effects`;
+        lost = `one run was ahead of the other by more than ${aheadMost} effects`;
       }
       return;
     }
-    const expected = ahead.effects[ahead.next++];
-    if (expected?.atMicros === effect.atMicros && expected.text === effect.text) {
-      found.weigh(true, 0, effect.atMicros, () => "");
-    } else differ(effect, expected);
-  };
-  const differ = (
-    effect: { atMicros: number; text: string },
-    other: { atMicros: number; text: string } | undefined,
-  ): void => {
-    over = true;
-    const atMicros = Math.min(effect.atMicros, other?.atMicros ?? Infinity);
-    const instead = other === undefined ? "nothing" : `${other.text} at ${other.atMicros} µs`;
+    const expected = ahead[next++] as Effect;
+    const alike = expected.atMicros === effect.atMicros && expected.text === effect.text;
+    over = !alike;
     found.weigh(
-      false,
-      -1,
-      atMicros,
-      () => `${effect.text} at ${effect.atMicros} µs in one run, ${instead} in the other`,
+      alike,
+      alike ? 0 : -1,
+      Math.min(effect.atMicros, expected.atMicros),
+      () => `${told(effect)} in one run, ${told(expected)} in the other`,
     );
   };
 
@@ -73,9 +75,16 @@ export function judgePair(law: "wake-ups" | "time-shift", shiftMicros = 0): Pair
       see("variant", event);
     },
     verdict() {
-      const left = ahead.effects[ahead.next];
-      if (!over && left !== undefined) differ(left, undefined);
+      const left = ahead[next];
+      if (!over && left !== undefined) {
+        over = true;
+        found.weigh(false, -1, left.atMicros, () => `${told(left)} in one run, nothing in the other`);
+      }
       return found.verdict(lost);
     },
   };
+}
+
+function told({ text, atMicros }: Effect): string {
+  return `${text} at ${atMicros} µs`;
 }

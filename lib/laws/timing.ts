@@ -100,11 +100,10 @@ export function stillWater({ toleranceMicros }: Standing): TraceJudge {
       if (event.kind !== "paced") return;
       const stillFor = event.atMicros - r.contactMicros;
       const spare = r.settings.graceMicros - stillFor + toleranceMicros;
-      found.weigh(
-        spare >= 0,
-        spare,
-        event.atMicros,
-        () => `a paced stroke ${stillFor} µs after the last contact`,
+      found.weigh(spare >= 0, spare, event.atMicros, () =>
+        stillFor === Infinity
+          ? "a paced stroke and no contact before it"
+          : `a paced stroke ${stillFor} µs after the last contact`,
       );
     },
     verdict: () => found.verdict(),
@@ -116,6 +115,7 @@ export function lateness({ toleranceMicros }: Standing, driven: "late" | "on tim
   const found = finding("lateness", "µs");
   return {
     see(event, r) {
+      if (driven === "on time") return;
       if (event.kind === "status") {
         const gap = imbalanceOf(event, r);
         found.weigh(
@@ -142,7 +142,7 @@ export function guard({ toleranceMicros }: Standing): TraceJudge {
   const found = finding("guard", "strokes");
   let level = 0;
   let pouredMicros = 0;
-  let terms = "";
+  let terms: string | undefined;
   return {
     see(event, r) {
       const { guardBudgetStrokes: budget, guardPeriodMicros: period, guardBurstStrokes: burst } = r.settings;

@@ -171,3 +171,9 @@ describe("what the old guard had used up counts against the new", () => {
     expect(run(state, [at(10), at(11)], 11).state).toMatchObject({ paced: 4, tripped: 1 });
   });
 });
+
+test("with nothing owed, every number of the state stays whole", () => {
+  const { state } = changed({ strokes: 3, contacts: 7, cadence: "spread" }, { cadence: "spread" }, 1);
+  const numbers = Object.values(state).filter((value) => typeof value === "number");
+  expect(numbers.filter((value) => !Number.isSafeInteger(value))).toEqual([]);
+});

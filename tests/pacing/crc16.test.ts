@@ -8,6 +8,10 @@ test("of nothing it is its initial value", () => {
   expect(crc16([], 0)).toBe(0xffff);
 });
 
+test("of the nine digits it is the catalogue's check value", () => {
+  expect(crc16(Buffer.from("123456789"), 9)).toBe(0x29b1);
+});
+
 test("bytes past the length do not count", () => {
   expect(crc16([1, 2, 3, 4], 3)).toBe(crc16([1, 2, 3], 3));
   expect(crc16([1, 2, 3, 4], 0)).toBe(0xffff);
