@@ -5,10 +5,10 @@
  * the user wrote.
  */
 import type Fraction from "fraction.js";
-import { exact } from "../../lib/dosing/units.js";
 import {
   type Dose,
   doseFor,
+  exact,
   type Flow,
   type Layout,
   LAYOUT_DEFAULT,

@@ -10,7 +10,7 @@ import {
   showNumber,
   shown,
 } from "../../lib/dosing/index.js";
-import { wrapped } from "../report/words.js";
+import { many, wrapped } from "../report/words.js";
 import { downstreamOf } from "./downstream.js";
 import { CAUTIONS, type PlanReport } from "./report.js";
 
@@ -53,7 +53,7 @@ function heading(plan: Plan, met: boolean): string {
       : `No plan: as it stands it cannot be met or may not be used. Nearest ratio ${ratio}`,
     line(
       "meaning",
-      `${best.strokes} strokes for every ${best.contacts} contacts; a contact is worth ${showNumber(choice.strokesPerContact.valueOf(), 7)}`,
+      `${many(best.strokes, "stroke")} for every ${many(best.contacts, "contact")}; a contact is worth ${showNumber(choice.strokesPerContact.valueOf(), 7)}`,
     ),
     line("dose", `${shown(best.dose)} of ${shown(duty.dose)} wanted (${signed(best.errorPercent)} %)`),
     line("stroke", `${shown(duty.strokeVolume)} of ${shown(duty.strength)} solution, as Cl2`),

@@ -118,7 +118,7 @@ function ratioSteps({ duty, choice, best }: Plan): Step[] {
       title: "Ratio",
       formula: "the ratio m:d nearest to it (Stern-Brocot) that keeps up",
       numbers: `terms up to ${choice.limits.strokes}:${choice.limits.contacts}, dose within ${choice.tolerancePercent} %`,
-      result: `${best.strokes}:${best.contacts}, ${best.strokes} strokes for every ${best.contacts} contacts`,
+      result: `${best.strokes}:${best.contacts}, strokes to contacts`,
       source: "Graham, Knuth, Patashnik, Concrete Mathematics, Addison-Wesley, 1994, section 4.5",
     },
     {

@@ -218,7 +218,8 @@ function stockFindings({ turndown, input, mix }: Plan): Finding[] {
       level: "warning",
       id: "tank-ages-first",
       says:
-        `a full tank lasts ${shown(life.untilEmpty)} but loses a tenth of its strength in ${shown(life.untilAged)}: ` +
+        `a full tank lasts ${shown(life.untilEmpty)} but may lose a tenth of its strength in ${shown(life.untilAged)} (an estimate, on the ` +
+        "safe side): " +
         "mix less at a time, or weaker",
       source: "second-order law: Gordon, Adam, Bubnis, Journal AWWA, 1995; a tenth as most: " + PRACTICE,
     });

@@ -3,6 +3,7 @@
  *
  * @module
  */
+export { exact } from "./units.js";
 export * from "./quantity.js";
 export * from "./types.js";
 export * from "./show.js";

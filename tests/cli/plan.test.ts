@@ -194,7 +194,7 @@ test.each([
   "contact volume · dose / strength = 37.85 L (10 gal) · 1.2 mg/L / 52.5 g/L (0.4381 lb/gal) = 0.8652 mL",
   "solution per contact / stroke volume = 0.8652 mL (0.02926 fl oz) / 0.34 mL (0.0115 fl oz) = 2.544815 strokes",
   "2.544815 strokes, exactly 67596639/26562500",
-  "28:11, 28 strokes for every 11 contacts",
+  "= terms up to 100:100, dose within 2 % = 28:11, strokes to contacts",
   "= 3.818 of the 120 that the cap allows",
   "volume / peak flow · baffling factor = 454.2 L (120 gal) / 56.78 L/min (15 gal/min) · 0.3 = 2.4 min",
   "= 8 mg·min/L: not met, 0.6-log",
