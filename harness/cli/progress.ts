@@ -21,7 +21,7 @@ export function startProgress(totalBytes: number | undefined, quiet: boolean): P
     totalBytes === undefined
       ? "  {megabytes} MB read"
       : "  [{bar}] {percentage} % of {megabytes} MB, {eta_formatted} left";
-  const bar = new SingleBar({ format, stream: process.stderr, clearOnComplete: true, hideCursor: true });
+  const bar = new SingleBar({ format, stream: process.stderr, clearOnComplete: true });
   let read = 0;
   let started = false;
   return {

@@ -6,12 +6,15 @@
  * replay makes its own.
  */
 import { createReadStream, statSync } from "node:fs";
+import { setTimeout } from "node:timers/promises";
 import { type Info, parse, type Parser } from "csv-parse";
 import { isStimulus, readHeader, type RowReader, type StimulusEvent } from "../../lib/trace/index.js";
 import { fileFault, InputError } from "./fault.js";
 import { LINE_BYTES_MOST, soundText } from "./text.js";
 
 const CHUNK_BYTES = 65_536;
+/** How long a signal to this process may come after its input was cut by the same signal, in ms. */
+const SIGNAL_MILLIS = 5;
 export const STDIN = "-";
 
 /** A source of events: a file, or `-` for standard input. */
@@ -93,6 +96,8 @@ async function* readEvents(
     yield take();
     await written;
   }
+  // A signal that comes with the end acts first: a log whose writer was killed must not pass for a whole one.
+  await setTimeout(SIGNAL_MILLIS);
   const ended = settled((done) => parser.end(done));
   yield take();
   await ended;

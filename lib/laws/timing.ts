@@ -34,11 +34,11 @@ function tooClose({ atMicros }: TraceEvent, r: Reckoning): string {
 export function prime({ toleranceMicros }: Standing): TraceJudge {
   const found = finding("prime", "µs");
   let last: Status | undefined;
-  let primed = false;
+  let before: Status | undefined;
   return {
     see(event, r) {
       if (event.kind === "primed") {
-        primed = true;
+        before = last;
         const since = r.primeSinceMicros;
         const endMicros = since === undefined ? -Infinity : since + r.settings.longestPrimeMicros;
         const spare = endMicros - event.atMicros + toleranceMicros;
@@ -47,26 +47,27 @@ export function prime({ toleranceMicros }: Standing): TraceJudge {
             ? "a primed stroke, but prime is not held"
             : `a primed stroke ${event.atMicros - since} µs into the hold`,
         );
-      } else if (event.kind === "counted" || event.kind === "paced" || event.kind === "settings")
+      } else if (event.kind === "counted" || event.kind === "paced" || event.kind === "settings") {
         last = undefined;
-      else if (event.kind === "status") {
-        if (primed && last !== undefined) weighAccounts(last, event);
-        primed = false;
+        before = undefined;
+      } else if (event.kind === "status") {
+        if (before !== undefined) weighAccounts(before, event);
         last = event;
+        before = undefined;
       }
     },
     verdict: () => found.verdict(),
   };
 
-  function weighAccounts(before: Status, after: Status): void {
+  function weighAccounts(earlier: Status, after: Status): void {
     const kept =
-      after.owed + after.shed === before.owed + before.shed && after.remainder === before.remainder;
+      after.owed + after.shed === earlier.owed + earlier.shed && after.remainder === earlier.remainder;
     found.weigh(
       kept,
       kept ? Infinity : -Infinity,
       after.atMicros,
       () =>
-        `a primed stroke took owed from ${before.owed} to ${after.owed}, the remainder from ${before.remainder} to ${after.remainder}`,
+        `a primed stroke took owed from ${earlier.owed} to ${after.owed}, the remainder from ${earlier.remainder} to ${after.remainder}`,
     );
   }
 }

@@ -8,7 +8,7 @@ import { folder, run, runProcess, runShell } from "./kit.js";
 
 const SOUND = "time_s\n1\n2\n3\n";
 const SETTINGS = ["--ratio", "2:1", "--cap", "120"];
-const TIME_MEND = "write seconds from the start such as 12.5, at most six decimals, at most 4503599627";
+const TIME_MEND = "write seconds from the start such as 12.5, at most six decimals, at most 2251799813";
 const HEADER_MEND = "start the file with the line time_s or time_s,event,detail";
 const RATIO_MEND = "give strokes:contacts, two whole numbers from 1 to 65535, such as 2:1, 1:5 or 3:2";
 const RATE_MEND = "give strokes per minute above 0, such as 120 or 7.5, at most six decimals";

@@ -196,6 +196,21 @@ test("a trace is a log too: run again it gives the same trace, strokes and accou
   expect(text("first.csv").split("\n").length).toBeGreaterThan(200);
 });
 
+test("wake-ups and what came out are skipped in a log: a replay makes its own", async () => {
+  const bare = "time_s,event,detail\n1,contact,\n2,contact,\n";
+  const full =
+    "time_s,event,detail\n0,wake,\n1,contact,\n1,counted,contacts=9 earned=9\n1.1,paced,\n1.5,wake,\n" +
+    "2,contact,\n3,alarm-on,silent\n9,shed,cause=limit strokes=4\n9000,wake,\n";
+  const cwd = folder({ "bare.csv": bare, "full.csv": full });
+  const traces = [];
+  for (const name of ["bare", "full"]) {
+    const out = join(cwd, `${name}-trace.csv`);
+    await run(...["simulate", join(cwd, `${name}.csv`), "--ratio", "1:1", "--cap", "60", "--trace", out]);
+    traces.push(readFileSync(out, "utf8"));
+  }
+  expect(traces[1]).toBe(traces[0]);
+});
+
 test("outputs leave nothing else behind, and keep a link that they are written through", async () => {
   const cwd = folder({ "log.csv": steady(5, 2), "real.csv": "old\n" });
   symlinkSync(join(cwd, "real.csv"), join(cwd, "link.csv"));

@@ -76,6 +76,11 @@ const HOLD: readonly Row[] = [
     ...press,
   ]),
   {
+    title: "however many were made while pressed, one after it has no margin",
+    trace: [...press, ...at("primed", 60), ...at("prime-off", 100), ...at("primed", 160)],
+    verdict: broken("prime", { margin: null, checked: 2 }, 160, NOT_HELD),
+  },
+  {
     title: "a stroke at the end of the longest hold",
     trace: [...press, ...at("primed", 510)],
     verdict: holds("prime", { margin: 0, checked: 1 }),

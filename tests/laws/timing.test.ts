@@ -2,18 +2,7 @@
  * Is every stroke at a forbidden moment seen, and none at an allowed one? Laws 3, 6, 8 and 11, to the microsecond.
  */
 import { describe, expect, test } from "vitest";
-import {
-  alarm,
-  at,
-  broken,
-  cannotTell,
-  cut,
-  foundIn,
-  holds,
-  inhibit,
-  type Row,
-  status,
-} from "./kit.js";
+import { alarm, at, broken, cannotTell, cut, foundIn, holds, inhibit, type Row, status } from "./kit.js";
 
 const TOLERANT = { toleranceMicros: 5 };
 
@@ -57,6 +46,11 @@ const CAP: readonly Row[] = [
       80,
       "a stroke 70 µs after the last; the least spacing is 100 µs",
     ),
+  },
+  {
+    title: "what is not a stroke",
+    trace: [...at("paced", 10), ...at("contact", 20), status(30, { paced: 1 }), ...at("paced", 110)],
+    verdict: holds("cap", { margin: 0, checked: 1 }),
   },
   {
     title: "a restart counts as a stroke",
@@ -263,8 +257,8 @@ const LATENESS: readonly Row[] = [
   {
     title: "a stroke lost in silence",
     options: LATE,
-    trace: [...at("paced", 10), status(120, { earned: 4, paced: 1, owed: 1 })],
-    verdict: broken("lateness", { margin: null, checked: 2 }, 120, "2 strokes unaccounted for"),
+    trace: [...at("paced", 10, 110), status(120, { earned: 5, paced: 2, owed: 1 })],
+    verdict: broken("lateness", { margin: null, checked: 3 }, 120, "2 strokes unaccounted for"),
   },
   {
     title: "what is neither a stroke nor an account",
