@@ -1,0 +1,213 @@
+/**
+ * Where no ratio serves well, what should change, and to what? Dosing layer; exact.
+ *
+ * Four things can change: the meter (water per contact), the solution (its strength), the pump (solution per stroke)
+ * and the dose. Each mend changes one of them and leaves the others as they are. What holds throughout:
+ * strokes per contact = contact volume · dose / (strength · stroke volume).
+ */
+import Fraction from "fraction.js";
+import { strokesPerContact } from "./feed.js";
+import { fromSi, type Kind, type Quantity, type Volume } from "./quantity.js";
+import type { RatioLimits } from "./ratio.js";
+import type { Layout } from "./spacing.js";
+import type { FeedDuty, Ratio } from "./types.js";
+import { exact } from "./units.js";
+
+/**
+ * Why a change is advised:
+ *
+ * | purpose | after the change |
+ * |---|---|
+ * | whole-ratio | the ratio named in the mend, m:1 or 1:d, gives the wanted dose exactly |
+ * | keep-up | the cap is enough at peak flow, with the margin |
+ * | within-limits | the ratio named in the mend, at the edge of the limits, gives the wanted dose exactly |
+ * | within-grace | what one contact earns can be fed, at the cap, before the still-water grace ends |
+ * | even-feed | one stroke's water is no more than {@link RIPPLE_MOST} of the mixing volume |
+ */
+export type Purpose = "whole-ratio" | "keep-up" | "within-limits" | "within-grace" | "even-feed";
+
+interface Change<Name extends string, K extends Kind> {
+  readonly change: Name;
+  readonly purpose: Purpose;
+  readonly from: Quantity<K>;
+  readonly to: Quantity<K>;
+  /** The ratio that is exact after the change; undefined where the ratio is to be chosen anew. */
+  readonly ratio: Ratio | undefined;
+  /** True where, after the change, the cap is enough at peak with the margin. */
+  readonly hasMargin: boolean;
+}
+
+/** `meter`: water per contact. `pump`: solution per stroke, at the cap as it is. */
+export type Mend =
+  | Change<"meter", "volume">
+  | Change<"pump", "volume">
+  | Change<"solution", "strength">
+  | Change<"dose", "dose">;
+
+export interface MendTerms {
+  readonly limits: RatioLimits;
+  readonly marginPercent: number;
+  readonly layout: Layout;
+  readonly mixingVolume: Volume | undefined;
+}
+
+/**
+ * Largest peak-to-peak ripple, as a part of the mean, that an even feed may leave after mixing.
+ * Common practice, no source.
+ */
+export const RIPPLE_MOST = new Fraction(1, 5);
+
+/** All the changes that would help; none where a whole ratio is exact already and keeps up. */
+export function mendsFor(duty: FeedDuty, terms: MendTerms): Mend[] {
+  const wanted = strokesPerContact(duty);
+  const load = asked(duty, wanted, terms);
+  const change = changer(duty, load);
+  return [
+    ...keepUp(change, load),
+    ...withinGrace(duty, wanted, terms, change),
+    ...withinLimits(wanted, terms.limits, change),
+    ...evenFeed(duty, wanted, terms.mixingVolume, change),
+    ...wholeRatio(wanted, terms.limits, change),
+  ];
+}
+
+/**
+ * Peak-to-peak ripple over mean after one ideally mixed volume, fed one stroke for every `perStroke` of water: their
+ * ratio, exactly. The highest is e/(1 − exp(−e)), the lowest exp(−e) of that, with e the ratio; so they differ by e.
+ */
+export function rippleAfter(perStroke: Volume, mixingVolume: Volume): Fraction {
+  return perStroke.si.div(mixingVolume.si);
+}
+
+/** Strokes per minute that the wanted dose asks for at peak, with the margin, over the cap: above 1 is too many. */
+function asked(duty: FeedDuty, wanted: Fraction, { marginPercent }: MendTerms): Fraction {
+  const withMargin = exact(marginPercent).div(100).add(1);
+  return wanted.mul(duty.peak.si).mul(60).div(duty.contactVolume.si).mul(withMargin).div(duty.capPerMinute);
+}
+
+interface Changer {
+  meter(purpose: Purpose, times: Fraction, ratio?: Ratio): Mend;
+  pump(purpose: Purpose, times: Fraction, ratio?: Ratio): Mend;
+  solution(purpose: Purpose, times: Fraction, ratio?: Ratio): Mend;
+  dose(purpose: Purpose, times: Fraction, ratio?: Ratio): Mend;
+}
+
+/** Makes mends that multiply one thing. `load` is what {@link asked} says before the change. */
+function changer(duty: FeedDuty, load: Fraction): Changer {
+  const times = <K extends Kind>(from: Quantity<K>, factor: Fraction) => ({
+    from,
+    to: fromSi(from.kind, from.si.mul(factor)),
+  });
+  const enough = (loadAfter: Fraction): boolean => loadAfter.lte(1);
+  return {
+    // The strokes per minute depend on the water, not on how many contacts it is cut into.
+    meter: (purpose, factor, ratio) => ({
+      change: "meter",
+      purpose,
+      ratio,
+      ...times(duty.contactVolume, factor),
+      hasMargin: enough(load),
+    }),
+    pump: (purpose, factor, ratio) => ({
+      change: "pump",
+      purpose,
+      ratio,
+      ...times(duty.strokeVolume, factor),
+      hasMargin: enough(load.div(factor)),
+    }),
+    solution: (purpose, factor, ratio) => ({
+      change: "solution",
+      purpose,
+      ratio,
+      ...times(duty.strength, factor),
+      hasMargin: enough(load.div(factor)),
+    }),
+    dose: (purpose, factor, ratio) => ({
+      change: "dose",
+      purpose,
+      ratio,
+      ...times(duty.dose, factor),
+      hasMargin: enough(load.mul(factor)),
+    }),
+  };
+}
+
+function keepUp(change: Changer, load: Fraction): Mend[] {
+  if (load.lte(1)) return [];
+  return [
+    change.pump("keep-up", load),
+    change.solution("keep-up", load),
+    change.dose("keep-up", load.inverse()),
+  ];
+}
+
+/** A contact whose strokes take longer than the grace at the cap loses some of them when the water then stops. */
+function withinGrace(duty: FeedDuty, wanted: Fraction, { layout }: MendTerms, change: Changer): Mend[] {
+  const fit = layout.grace.si.mul(duty.capPerMinute).div(60).floor();
+  if (wanted.ceil().lte(fit) || fit.equals(0)) return [];
+  const times = fit.div(wanted);
+  return [
+    change.meter("within-grace", times),
+    change.pump("within-grace", times.inverse()),
+    change.solution("within-grace", times.inverse()),
+  ];
+}
+
+function withinLimits(wanted: Fraction, limits: RatioLimits, change: Changer): Mend[] {
+  const most = new Fraction(limits.strokes);
+  const least = new Fraction(1, limits.contacts);
+  if (wanted.gte(least) && wanted.lte(most)) return [];
+  const edge = wanted.gt(most) ? most : least;
+  const ratio = { strokes: Number(edge.n), contacts: Number(edge.d) };
+  const times = edge.div(wanted);
+  return [
+    change.meter("within-limits", times, ratio),
+    change.solution("within-limits", times.inverse(), ratio),
+    change.pump("within-limits", times.inverse(), ratio),
+  ];
+}
+
+/** Water per stroke depends on stroke and strength, not on the meter. */
+function evenFeed(
+  duty: FeedDuty,
+  wanted: Fraction,
+  mixingVolume: Volume | undefined,
+  change: Changer,
+): Mend[] {
+  if (mixingVolume === undefined) return [];
+  const perStroke = fromSi("volume", duty.contactVolume.si.div(wanted));
+  const times = RIPPLE_MOST.div(rippleAfter(perStroke, mixingVolume));
+  if (times.gte(1)) return [];
+  return [change.solution("even-feed", times), change.pump("even-feed", times)];
+}
+
+/** The next whole ratio that asks for more strokes, by diluting; the nearest one, by any other change. */
+function wholeRatio(wanted: Fraction, limits: RatioLimits, change: Changer): Mend[] {
+  const up = wholeAtLeast(wanted);
+  const down = wholeAtMost(wanted);
+  const near = up.sub(wanted).lte(wanted.sub(down)) ? up : down;
+  if (up.equals(wanted)) return [];
+  const ratioOf = ({ n, d }: Fraction): Ratio => ({ strokes: Number(n), contacts: Number(d) });
+  const allowed = ({ n, d }: Fraction): boolean =>
+    n <= BigInt(limits.strokes) && d <= BigInt(limits.contacts);
+  const mends: Mend[] = [];
+  if (allowed(up)) mends.push(change.solution("whole-ratio", wanted.div(up), ratioOf(up)));
+  if (allowed(near)) {
+    mends.push(
+      change.dose("whole-ratio", near.div(wanted), ratioOf(near)),
+      change.pump("whole-ratio", wanted.div(near), ratioOf(near)),
+      change.meter("whole-ratio", near.div(wanted), ratioOf(near)),
+    );
+  }
+  return mends;
+}
+
+/** The least of m:1 and 1:d that is not below `value`. */
+function wholeAtLeast(value: Fraction): Fraction {
+  return value.gt(1) ? value.ceil() : value.inverse().floor().inverse();
+}
+
+/** The greatest of m:1 and 1:d that is not above `value`. */
+function wholeAtMost(value: Fraction): Fraction {
+  return value.gte(1) ? value.floor() : value.inverse().ceil().inverse();
+}
