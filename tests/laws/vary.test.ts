@@ -38,7 +38,7 @@ test("a shifted event differs in its time alone", () => {
   ]);
 });
 
-test("the power goes and comes back after the first event and every second one from there, for a known time", () => {
+test("the power goes and comes back after the first of every two events, the controller knowing for how long", () => {
   const given = varied(
     (give) => withPowerCuts(give, 2),
     ...[1, 2, 3, 4].map((atMicros) => event("contact", atMicros)),
