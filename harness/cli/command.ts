@@ -5,8 +5,15 @@ import { Command, CommanderError } from "commander";
 import { InputError } from "../files/fault.js";
 import { packageVersion } from "../files/package-root.js";
 import { demoVerb } from "./demo.js";
+import { planVerb } from "./plan.js";
 import { simulateVerb } from "./simulate-verb.js";
 import type { ExitStatus, Terminal } from "./terminal.js";
+
+const EXAMPLES = `
+Examples:
+  tallystroke plan --contact-volume "10 gal" --dose "1.2 mg/L" --strength "5.25 %" \\
+    --stroke-volume "0.34 mL" --cap 120 --peak "15 gal/min"
+  tallystroke simulate LOG.csv --ratio 2:1 --cap 120`;
 
 /** Runs one command line, without the program's own name. Never throws for what a user can mend. */
 export async function runCommand(args: readonly string[], terminal: Terminal): Promise<ExitStatus> {
@@ -25,15 +32,15 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
       },
     })
     .showHelpAfterError("(add --help for help)")
-    .addHelpText("after", "\nExample:\n  tallystroke simulate LOG.csv --ratio 2:1 --cap 120")
+    .addHelpText("after", EXAMPLES)
     .addHelpText(
       "after",
-      "\nExit status: 0 done, 1 a law is broken, 2 bad usage or bad input, 3 a device failed\nor a verdict is cannot tell.",
+      "\nExit status: 0 done, 1 a law is broken or a plan cannot be met, 2 bad usage or bad input,\n3 a device failed or a verdict is cannot tell.",
     );
   const finish = (ended: ExitStatus): void => {
     status = ended;
   };
-  for (const verb of [simulateVerb, demoVerb]) {
+  for (const verb of [planVerb, simulateVerb, demoVerb]) {
     program.addCommand(verb(terminal, finish).copyInheritedSettings(program));
   }
   try {

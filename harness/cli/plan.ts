@@ -37,7 +37,7 @@ interface Options {
   readonly sheet?: string;
 }
 
-export function planCommand(terminal: Terminal, finish: (status: ExitStatus) => void): Command {
+export function planVerb(terminal: Terminal, finish: (status: ExitStatus) => void): Command {
   const command = new Command("plan").description("Work out the ratio for a dose, and show the working.");
   for (const { name, about, example } of QUANTITIES) {
     command.addOption(new Option(`--${name} <quantity>`, `${about}, e.g. "${example}"`).helpGroup("Plan:"));

@@ -13,8 +13,9 @@ import {
   type PipeFigures,
   type Plan,
 } from "../../lib/dosing/index.js";
-import { type Cadence, type Settings, validateSettings } from "../../lib/pacing/index.js";
+import type { Cadence, Settings } from "../../lib/pacing/index.js";
 import { runModel } from "../devices/model.js";
+import { coreSettingsOf, settingsFindings, settingsOfPlan } from "./settings.js";
 
 /** One flow of the plan, followed downstream. Shares are parts of the water. */
 export interface Downstream {
@@ -35,11 +36,10 @@ const STROKES_MOST = 1_000;
 /** Both cadences at each flow; nothing where the mixing volume is not known or the pacer refuses the settings. */
 export function downstreamOf(plan: Plan): Downstream[] {
   const { mixingVolume, turndown } = plan;
-  if (mixingVolume === undefined) return [];
+  if (mixingVolume === undefined || settingsFindings(plan).length > 0) return [];
   return turndown.rows.flatMap((row) =>
     (["spread", "prompt"] as const).flatMap((cadence): Downstream[] => {
-      const settings = settingsFor(plan, cadence);
-      if (settings === undefined) return [];
+      const settings = coreSettingsOf({ ...settingsOfPlan(plan), cadence });
       const { peakToMean, under } = followed(plan, settings, numberIn(row.flow, "L/min"));
       const [wanted = NaN, most = NaN, half = NaN] = under.map(({ share }) => share ?? NaN);
       if (peakToMean === undefined) return [];
@@ -48,19 +48,6 @@ export function downstreamOf(plan: Plan): Downstream[] {
       ];
     }),
   );
-}
-
-function settingsFor(plan: Plan, cadence: Cadence): Settings | undefined {
-  const { best, duty, layout } = plan;
-  const verdict = validateSettings({
-    strokes: best.strokes,
-    contacts: best.contacts,
-    leastSpacingMicros: Number(duty.capPerMinute.inverse().mul(60_000_000).ceil().n),
-    graceMicros: Math.round(numberIn(layout.grace, "s") * 1_000_000),
-    cadence,
-    silentMicros: 0,
-  });
-  return verdict.ok ? verdict.settings : undefined;
 }
 
 function followed(plan: Plan, settings: Settings, litresPerMin: number): PipeFigures {

@@ -1,18 +1,13 @@
 /**
  * Is every plan that cannot be meant refused, with exit status 2, the option's name and the mend?
  */
-import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { writeFileSync } from "node:fs";
 import { join } from "node:path";
 import fc from "fast-check";
-import { afterAll, expect, test } from "vitest";
+import { expect, test } from "vitest";
 import { QUANTITIES } from "../../harness/plan/terms.js";
+import { folder } from "./kit.js";
 import { argsOf, runPlan, SOUND, type Terms } from "./plan-kit.js";
-
-const folder = mkdtempSync(join(tmpdir(), "plan-"));
-afterAll(() => {
-  rmSync(folder, { recursive: true });
-});
 
 /** All terms that are one quantity, with texts that go together. */
 const ALL: Terms = {
@@ -60,8 +55,8 @@ const CASES = NAMES.flatMap((name) =>
 test.each(CASES)(
   "--$name $what ($text) ends in 2 and names the option and the mend",
   async ({ name, text }) => {
-    const { status, out, talk } = await runPlan(argsOf({ ...ALL, [name]: text }));
-    expect({ status, out }).toEqual({ status: 2, out: "" });
+    const { status, result, talk } = await runPlan(argsOf({ ...ALL, [name]: text }));
+    expect({ status, result }).toEqual({ status: 2, result: "" });
     expect(talk).toMatch(new RegExp(`^--${name} .+\\. Mend: .+\\.$`, "m"));
   },
 );
@@ -148,7 +143,7 @@ test("an unknown option, a stray word and --measured with a rated output are ref
 
 const FILES: readonly (readonly [what: string, text: string, talk: RegExp])[] = [
   ["empty", "", /is not sound JSON/],
-  ["broken", '{\n  "cap": 120,\n}', /line 3: is not sound JSON/],
+  ["broken", '{\n  "cap": 120,\n}', /line 3 column 1: is not sound JSON/],
   ["a list", "[]", /is not one JSON object/],
   [
     "of an unknown key",
@@ -169,7 +164,7 @@ const FILES: readonly (readonly [what: string, text: string, talk: RegExp])[] = 
 test.each(FILES)(
   "a plan file that is %s ends in 2 and names the file and the line",
   async (what, text, talk) => {
-    const file = join(folder, `${what.replace(/\W/g, "-")}.json`);
+    const file = join(folder(), `${what.replace(/\W/g, "-")}.json`);
     writeFileSync(file, text);
     const rest = argsOf({ ...SOUND, dose: undefined, cap: undefined });
     const ran = await runPlan([...rest, `--from=${file}`]);
@@ -180,9 +175,9 @@ test.each(FILES)(
 );
 
 test("a plan file that is not there, a folder, or too long ends in 2", async () => {
-  const long = join(folder, "long.json");
+  const long = join(folder(), "long.json");
   writeFileSync(long, " ".repeat(70_000));
-  const files = [join(folder, "none.json"), folder, long];
+  const files = [join(folder(), "none.json"), folder(), long];
   const ran = await Promise.all(files.map((file) => runPlan([`--from=${file}`])));
   expect(ran.map(({ status }) => status)).toEqual([2, 2, 2]);
 });
@@ -190,8 +185,8 @@ test("a plan file that is not there, a folder, or too long ends in 2", async () 
 test.each(["sheet.txt", "sheet", "sheet.pdf"])(
   "a sheet called %s has no known format: nothing is printed",
   async (name) => {
-    const { status, out, talk } = await runPlan([...argsOf(SOUND), `--sheet=${join(folder, name)}`]);
-    expect({ status, out }).toEqual({ status: 2, out: "" });
+    const { status, result, talk } = await runPlan([...argsOf(SOUND), `--sheet=${join(folder(), name)}`]);
+    expect({ status, result }).toEqual({ status: 2, result: "" });
     expect(talk).toMatch(
       /--sheet .+ has no known ending\. Mend: name a file that ends in \.md, \.markdown, \.html, \.htm\./,
     );
@@ -201,7 +196,7 @@ test.each(["sheet.txt", "sheet", "sheet.pdf"])(
 test("a file that cannot be written ends in 2", async () => {
   const { status, talk } = await runPlan([
     ...argsOf(SOUND),
-    `--settings-out=${join(folder, "none", "s.json")}`,
+    `--settings-out=${join(folder(), "none", "s.json")}`,
   ]);
   expect(status).toBe(2);
   expect(talk).toContain("cannot be written: there is no such file or folder");

@@ -1,20 +1,15 @@
 /**
  * Does the commissioning sheet hold the plan's numbers and every check, with boxes to tick and lines to write on?
  */
-import { mkdtempSync, readFileSync, rmSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { readFileSync } from "node:fs";
 import { join } from "node:path";
-import { afterAll, expect, test } from "vitest";
+import { expect, test } from "vitest";
 import { sheetHtml, sheetMarkdown } from "../../harness/plan/sheet-text.js";
+import { folder } from "./kit.js";
 import { argsOf, runPlan, SOUND, type Terms } from "./plan-kit.js";
 
-const folder = mkdtempSync(join(tmpdir(), "sheet-"));
-afterAll(() => {
-  rmSync(folder, { recursive: true });
-});
-
 async function sheet(name: string, terms: Terms): Promise<string> {
-  const file = join(folder, name);
+  const file = join(folder(), name);
   await runPlan(argsOf({ ...SOUND, ...terms, sheet: file }));
   return readFileSync(file, "utf8");
 }

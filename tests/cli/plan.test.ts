@@ -1,20 +1,13 @@
 /**
  * Does `plan` keep its contracts: the ratio, the object for machines, the working, the settings, the exit status?
  */
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { afterAll, expect, test } from "vitest";
-import { runCommand } from "../../harness/cli/command.js";
+import { expect, test } from "vitest";
 import { shipped } from "../../harness/files/package-root.js";
 import { PLAN_SCHEMA_FILE, planSchemaText } from "../../harness/plan/plan-file.js";
+import { folder, run } from "./kit.js";
 import { argsOf, runPlan, SOUND, type Terms } from "./plan-kit.js";
-
-const folder = mkdtempSync(join(tmpdir(), "plan-"));
-afterAll(() => {
-  rmSync(folder, { recursive: true });
-});
-const inFolder = (name: string): string => join(folder, name);
 
 interface PlanJson {
   readonly strokes_per_contact: number;
@@ -23,10 +16,10 @@ interface PlanJson {
   readonly candidates: readonly { readonly [name: string]: number | boolean }[];
   readonly warnings: readonly { readonly [name: string]: string }[];
 }
-async function planJson(args: readonly string[]): Promise<PlanJson & { readonly status: number }> {
-  const { status, out, talk } = await runPlan([...args, "--json"]);
-  if (out === "") throw new Error(talk);
-  return { ...(JSON.parse(out) as PlanJson), status };
+async function planJson(args: readonly string[]): Promise<PlanJson & { readonly status: number | null }> {
+  const { status, result, talk } = await runPlan([...args, "--json"]);
+  if (result === "") throw new Error(talk);
+  return { ...(JSON.parse(result) as PlanJson), status };
 }
 
 const FULL: Terms = {
@@ -102,15 +95,15 @@ test("demand and residual make the dose; the pump's output at the cap makes the 
 });
 
 test("a plan file says the same as options, and an option overrides it", async () => {
-  const file = inFolder("plan.json");
+  const file = join(folder(), "plan.json");
   writeFileSync(file, JSON.stringify({ ...SOUND, cap: 120, dose: "9 mg/L", typical: "6 gal/min" }));
   const filed = await planJson([`--from=${file}`, "--dose=1.2 mg/L"]);
   expect(filed).toEqual(await planJson(argsOf({ ...SOUND, typical: "6 gal/min" })));
 });
 
 test("an option takes the place of what it contradicts in the file: dose for residual, residual for dose, pump for stroke", async () => {
-  const summed = inFolder("summed.json");
-  const dosed = inFolder("dosed.json");
+  const summed = join(folder(), "summed.json");
+  const dosed = join(folder(), "dosed.json");
   writeFileSync(
     summed,
     JSON.stringify({ ...SOUND, dose: undefined, demand: "0.7 mg/L", residual: "0.5 mg/L" }),
@@ -159,26 +152,26 @@ test.each(WARNED)("%s is a %s, with its source: %o", async (id, level, terms) =>
   expect(found).toMatchObject({ id, level });
   expect(found?.["source"]?.length).toBeGreaterThan(10);
   expect(plan.status).toBe(plan.warnings.some((warning) => warning["level"] === "refusal") ? 1 : 0);
-  const { out } = await runPlan(argsOf({ ...SOUND, ...terms }));
-  expect(out.replace(/\s+/g, " ")).toContain(found?.["says"]);
+  const { result } = await runPlan(argsOf({ ...SOUND, ...terms }));
+  expect(result.replace(/\s+/g, " ")).toContain(found?.["says"]);
 });
 
 test("contact time that is met is said so, and not warned of", async () => {
   const terms = { ...SOUND, ...JUDGED, "contact-tank": "900 gal", baffling: "pipe" };
-  const { status, out } = await runPlan(argsOf(terms));
+  const { status, result } = await runPlan(argsOf(terms));
   expect(status).toBe(0);
-  expect(out.replace(/\s+/g, " ")).toContain("4-log viruses at 5 °C, pH 6-9: met (4-log or more)");
-  expect(out).not.toContain("Mind before use");
+  expect(result.replace(/\s+/g, " ")).toContain("4-log viruses at 5 °C, pH 6-9: met (4-log or more)");
+  expect(result).not.toContain("Mind before use");
 });
 
 test("a stroke that was measured below full is trusted, and goes into the settings as measured", async () => {
-  const file = inFolder("measured.json");
+  const file = join(folder(), "measured.json");
   const ran = await runPlan([
     ...argsOf({ ...SOUND, "stroke-setting": "60 %", "settings-out": file }),
     "--measured",
   ]);
   expect(ran.status).toBe(0);
-  expect(ran.out).not.toContain("warning");
+  expect(ran.result).not.toContain("warning");
   expect(JSON.parse(readFileSync(file, "utf8"))).toEqual({
     ratio: "28:11",
     cap: 120,
@@ -201,14 +194,14 @@ test.each([
   "= 113.6 L (30 gal) · 52.5 g/L (0.4381 lb/gal) / 125 g/L (1.043 lb/gal) = 47.7 L (12.6 gal) of stock",
   "Source: Military Water Supply, Subcourse MD0160",
 ])("--explain shows %s", async (step) => {
-  const { out } = await runPlan([...argsOf(FULL), "--explain"]);
-  expect(out.replace(/\s+/g, " ")).toContain(step);
+  const { result } = await runPlan([...argsOf(FULL), "--explain"]);
+  expect(result.replace(/\s+/g, " ")).toContain(step);
 });
 
 test("--explain of a strength by weight as NaOCl shows specific gravity and molar masses; of an aged one, the law", async () => {
   const terms = { ...SOUND, strength: "5 % w/w NaOCl", "specific-gravity": "1.08", age: "30 days" };
-  const { out } = await runPlan([...argsOf(terms), "--explain"]);
-  const flat = out.replace(/\s+/g, " ");
+  const { result } = await runPlan([...argsOf(terms), "--explain"]);
+  const flat = result.replace(/\s+/g, " ");
   expect(flat).toContain("= 10 · 5 · 1.08 · 70.906 / 74.442 = 51.43 g/L (0.4292 lb/gal) as Cl2");
   expect(flat).toMatch(
     /1\/C = 1\/C0 \+ k·t = C0 51\.43 g\/L .+, t 30 days, at 25 °C \(77 °F\) = 4\d\.\d+ g\/L/,
@@ -216,40 +209,43 @@ test("--explain of a strength by weight as NaOCl shows specific gravity and mola
 });
 
 test("nothing that a person reads is wider than 80 columns", async () => {
-  const { out } = await runPlan([...argsOf({ ...FULL, peak: "600 gal/min" }), "--explain"]);
-  expect(out.split("\n").filter((line) => line.length > 80)).toEqual([]);
+  const { result } = await runPlan([...argsOf({ ...FULL, peak: "600 gal/min" }), "--explain"]);
+  expect(result.split("\n").filter((line) => line.length > 80)).toEqual([]);
 });
 
 test("cautions are shown with every plan, and say who decides", async () => {
-  const { out } = await runPlan(argsOf(SOUND));
-  const flat = out.replace(/\s+/g, " ");
+  const { result } = await runPlan(argsOf(SOUND));
+  const flat = result.replace(/\s+/g, " ");
   expect(flat).toContain("Never mix it with acid, ammonia or any other chemical");
   expect(flat).toContain("a licensed operator or engineer decide");
 });
 
 test("the settings that plan writes run through simulate as they are, and feed the dose with the stated error", async () => {
-  const settings = inFolder("settings.json");
-  const log = inFolder("log.csv");
+  const settings = join(folder(), "settings.json");
+  const log = join(folder(), "log.csv");
   const plan = await planJson(argsOf({ ...SOUND, "settings-out": settings }));
   const contacts = 1_100;
   const times = Array.from({ length: contacts }, (_, k) => (k + 1) * 40);
   writeFileSync(log, `time_s\n${times.join("\n")}\n`);
-  let out = "";
-  const status = await runCommand(["simulate", log, "--settings", settings, "--json"], {
-    result: (text) => {
-      out += text;
-      return Promise.resolve();
-    },
-    talk: () => undefined,
-  });
-  const { paced } = JSON.parse(out) as { paced: number };
+  const { status, result } = await run("simulate", log, "--settings", settings, "--json");
+  const { paced } = JSON.parse(result) as { paced: number };
   const dose = (paced * 0.34 * 52.5) / (contacts * 37.85411784);
   expect([status, paced]).toEqual([0, 2_800]);
   expect((dose / 1.2 - 1) * 100).toBeCloseTo(Number(plan.candidates[0]?.["error_percent"]), 9);
 });
 
+test("a cap finer than settings can say is written rounded down, so that simulate takes it", async () => {
+  const settings = join(folder(), "settings.json");
+  const log = join(folder({ "log.csv": "time_s\n40\n80\n" }), "log.csv");
+  await planJson(argsOf({ ...SOUND, cap: "99.12345678", "settings-out": settings }));
+  const { result } = await run("simulate", log, "--settings", settings, "--json");
+  expect(JSON.parse(result)).toMatchObject({
+    settings: { ratio: "28:11", cap: expect.closeTo(99.123456, 3) as number },
+  });
+});
+
 test("a refused plan writes no settings and says so", async () => {
-  const settings = inFolder("refused.json");
+  const settings = join(folder(), "refused.json");
   const ran = await runPlan(argsOf({ ...SOUND, peak: "600 gal/min", "settings-out": settings }));
   expect(ran.status).toBe(1);
   expect(ran.talk).toContain("is not written: the plan is refused");
@@ -257,11 +253,11 @@ test("a refused plan writes no settings and says so", async () => {
 });
 
 test("the help has every option of the plan and an example", async () => {
-  const { status, out } = await runPlan(["--help"]);
+  const { status, result } = await runPlan(["--help"]);
   const options =
     "contact-volume dose demand residual strength specific-gravity stroke-volume pump-rate cap peak typical low tank ph " +
     "temperature contact-tank baffling json explain from settings-out sheet";
   expect(status).toBe(0);
-  expect(options.split(" ").filter((option) => !out.includes(`--${option}`))).toEqual([]);
-  expect(out).toContain("Example");
+  expect(options.split(" ").filter((option) => !result.includes(`--${option}`))).toEqual([]);
+  expect(result).toContain("Example");
 });

@@ -200,11 +200,7 @@ test.each<[string, string | Buffer, string[]]>([
     '{ "ratio": "2:1", "cap": 120, "owed-limit": 2.5 }',
     ['FILE line 1: "owed-limit" is "2.5". Mend: give a whole number.'],
   ],
-  [
-    "that is a list",
-    "[]",
-    ["FILE: invalid input: expected object, received array. Mend: give one JSON object."],
-  ],
+  ["that is a list", "[]", ['FILE: is not one JSON object. Mend: write { "ratio": "2:1", "cap": 120 }.']],
   [
     "that is empty",
     "",
@@ -216,7 +212,7 @@ test.each<[string, string | Buffer, string[]]>([
   [
     "that is much too long",
     " ".repeat(70_000),
-    ["FILE: is longer than 65536 bytes. Mend: give a settings file, not a log."],
+    ["FILE: is longer than 65536 bytes. Mend: name a JSON file, not a log."],
   ],
 ])("a settings file %s is refused with its place", async (_, content, faults) => {
   const path = join(folder({ "settings.json": content }), "settings.json");
