@@ -1,9 +1,10 @@
 /**
- * How far apart do strokes fall at a steady flow, in water and in time? Dosing layer; exact.
+ * How far apart do strokes fall at a steady flow, in water and in time? Dosing layer; exact but just below the cap.
  *
  * A contact earns ⌊m/d⌋ or ⌈m/d⌉ strokes. `spread` puts c strokes in the middles of c equal slices of the contact
- * interval, or of the still-water grace where that is shorter; `prompt` makes them at once, as far apart as the cap
- * allows. Between them lies water that has had no stroke of its own: it is evened out by mixing or not at all.
+ * interval, or of the still-water grace where that is shorter; where the slices are shorter than the cap allows it
+ * begins at once. `prompt` always does, as far apart as the cap allows. Between strokes lies water that has had none of
+ * its own: it is evened out by mixing or not at all.
  */
 import Fraction from "fraction.js";
 import { type Duration, type Flow, fromSi, type Volume } from "./quantity.js";
@@ -37,10 +38,7 @@ export function leastSpacing(capPerMinute: Fraction): Duration {
   return fromSi("duration", new Fraction(60).div(capPerMinute));
 }
 
-/**
- * Mean and longest stretch between strokes at a steady flow. Where the cap bites, strokes come at the cap. Where one
- * contact's strokes do not quite fit between it and the next (just below the cap), the longest is an upper bound.
- */
+/** Mean and longest stretch between strokes at a steady flow. Where the cap bites, strokes come at the cap. */
 export function spacingAt(ratio: Ratio, flow: Flow, meter: Meter, layout: Layout): Spacing {
   const least = leastSpacing(meter.capPerMinute).si;
   const meanTime = meter.contactVolume.si.mul(ratio.contacts).div(ratio.strokes).div(flow.si);
@@ -50,11 +48,15 @@ export function spacingAt(ratio: Ratio, flow: Flow, meter: Meter, layout: Layout
   });
   if (meanTime.lte(least)) return { mean: stretch(least), longest: stretch(least) };
   const interval = meter.contactVolume.si.div(flow.si);
-  const longest = longestInContacts(ratio, {
+  const parts: Parts = {
     span: smaller(layout.grace.si.div(interval), new Fraction(1)),
     capped: least.div(interval),
     cadence: layout.cadence,
-  }).mul(interval);
+  };
+  const most = new Fraction(ratio.strokes, ratio.contacts).ceil();
+  const fits = parts.capped.mul(most).lte(parts.span);
+  const inContacts = fits ? longestInContacts(ratio, parts) : longestFollowed(ratio, parts);
+  const longest = inContacts.mul(interval);
   return { mean: stretch(meanTime), longest: stretch(longest.lt(least) ? least : longest) };
 }
 
@@ -77,6 +79,34 @@ interface Gap {
 function longestInContacts(ratio: Ratio, parts: Parts): Fraction {
   const gaps = gapsOfRound(ratio).map((gap) => lengthOf(gap, parts));
   return gaps.reduce((longest, gap) => (gap.gt(longest) ? gap : longest));
+}
+
+/** Rounds that strokes are followed for: one to find their stride in, and one to look at. */
+const SETTLING_ROUNDS = 3;
+
+/**
+ * The same where a contact's strokes need longer, at the cap, than there is until the next: some are still owed then,
+ * and are laid out anew together with what it earns. So every stroke is followed, in double precision.
+ */
+function longestFollowed({ strokes, contacts }: Ratio, { span, capped, cadence }: Parts): Fraction {
+  const [spanned, least] = [span.valueOf(), capped.valueOf()];
+  const mostSlices = Number(span.div(capped).floor().n);
+  let [remainder, owed, last, longest] = [0, 0, -least, 0];
+  for (let k = 0; k < (SETTLING_ROUNDS + 1) * contacts; k++) {
+    remainder += strokes;
+    owed += Math.floor(remainder / contacts);
+    remainder %= contacts;
+    const slice = cadence === "spread" && owed <= mostSlices ? spanned / owed : 0;
+    for (let planned = k + slice / 2; owed > 0; planned += slice) {
+      const at = Math.max(planned, last + least);
+      // A stroke that is due just as the next contact comes is made before it.
+      if (at > k + 1) break;
+      if (k >= SETTLING_ROUNDS * contacts) longest = Math.max(longest, at - last);
+      last = at;
+      owed -= 1;
+    }
+  }
+  return new Fraction(longest);
 }
 
 function lengthOf({ before, after, apart }: Gap, { span, capped, cadence }: Parts): Fraction {

@@ -49,7 +49,9 @@ export function isStrokeWanted(s: State): boolean {
 
 /** When it is due: as planned, but never closer to the last stroke than the cap allows. */
 export function dueMicros(s: State): Micros {
-  const planned = s.priming ? s.primePlanMicros : s.planMicros;
+  if (s.priming && s.strokeMicros >= s.primeSinceMicros)
+    return s.strokeMicros + s.settings.primeSpacingMicros;
+  const planned = s.priming ? s.primeSinceMicros : s.planMicros;
   const allowed = s.strokeMicros + s.settings.leastSpacingMicros;
   return planned > allowed ? planned : allowed;
 }

@@ -29,51 +29,66 @@ export type Effect =
   | { readonly kind: "refused"; readonly atMicros: Micros }
   | { readonly kind: "alarm-on" | "alarm-off"; readonly atMicros: Micros; readonly alarm: Alarm };
 
-const NOTHING: readonly Effect[] = Object.freeze([]);
+type Effects = readonly Effect[];
+const NOTHING: Effects = Object.freeze([]);
 
 /** The effects of one step, from the states before and after it. */
-export function effectsBetween(before: Readonly<State>, after: Readonly<State>): readonly Effect[] {
+export function effectsBetween(before: Readonly<State>, after: Readonly<State>): Effects {
   const atMicros = after.nowMicros;
-  const effects: Effect[] = [];
+  let effects = NOTHING;
   const counted = after.counted - before.counted;
   if (counted > 0) {
-    effects.push({ kind: "counted", atMicros, contacts: counted, earned: after.earned - before.earned });
+    effects = and(effects, {
+      kind: "counted",
+      atMicros,
+      contacts: counted,
+      earned: after.earned - before.earned,
+    });
   }
   const ignored = after.ignored - before.ignored;
-  if (ignored > 0) effects.push({ kind: "ignored", atMicros, contacts: ignored });
+  if (ignored > 0) effects = and(effects, { kind: "ignored", atMicros, contacts: ignored });
   const rejected = after.rejected - before.rejected;
-  if (rejected > 0) effects.push({ kind: "rejected", atMicros, contacts: rejected });
+  if (rejected > 0) effects = and(effects, { kind: "rejected", atMicros, contacts: rejected });
   // By the balance of earned = paced + owed + shed.
-  if (after.earned - after.paced - after.owed > before.earned - before.paced - before.owed)
-    pushShed(effects, before, after);
-  if (after.paced > before.paced) effects.push({ kind: "paced", atMicros });
-  if (after.primed > before.primed) effects.push({ kind: "primed", atMicros });
-  if (after.refused > before.refused) effects.push({ kind: "refused", atMicros });
-  if ((after.raised | after.cleared) !== 0) pushAlarms(effects, after);
-  return effects.length === 0 ? NOTHING : effects;
+  if (after.earned - after.paced - after.owed > before.earned - before.paced - before.owed) {
+    effects = andShed(effects, before, after);
+  }
+  if (after.paced > before.paced) effects = and(effects, { kind: "paced", atMicros });
+  if (after.primed > before.primed) effects = and(effects, { kind: "primed", atMicros });
+  if (after.refused > before.refused) effects = and(effects, { kind: "refused", atMicros });
+  return (after.raised | after.cleared) === 0 ? effects : andAlarms(effects, after);
 }
 
-function pushShed(effects: Effect[], before: Readonly<State>, after: Readonly<State>): void {
+// Most steps have one or two effects: arrays made to measure, since one that grows starts with room for many.
+function and(effects: Effects, effect: Effect): Effects {
+  if (effects.length === 0) return [effect];
+  return effects.length === 1 ? [effects[0] as Effect, effect] : effects.concat([effect]);
+}
+
+function andShed(effects: Effects, before: Readonly<State>, after: Readonly<State>): Effects {
+  let more = effects;
   for (let i = 0; i < SHED_CAUSES.length; i++) {
     const cause = SHED_CAUSES[i] as ShedCause;
     const strokes = shedBy(after, cause) - shedBy(before, cause);
-    if (strokes > 0) effects.push({ kind: "shed", atMicros: after.nowMicros, cause, strokes });
+    if (strokes > 0) more = and(more, { kind: "shed", atMicros: after.nowMicros, cause, strokes });
   }
+  return more;
 }
 
 // One that stands after the step was raised last; one that does not was cleared last.
-function pushAlarms(effects: Effect[], after: Readonly<State>): void {
+function andAlarms(effects: Effects, after: Readonly<State>): Effects {
   const atMicros = after.nowMicros;
+  let more = effects;
   for (let i = 0; i < ALARMS.length; i++) {
     const alarm = ALARMS[i] as Alarm;
     const bit = 1 << i;
-    const on: Effect | false = (after.raised & bit) !== 0 && { kind: "alarm-on", atMicros, alarm };
-    const off: Effect | false = (after.cleared & bit) !== 0 && { kind: "alarm-off", atMicros, alarm };
     const stands = (after.alarms & bit) !== 0;
-    if (stands && off) effects.push(off);
-    if (on) effects.push(on);
-    if (!stands && off) effects.push(off);
+    const cleared = (after.cleared & bit) !== 0;
+    if (stands && cleared) more = and(more, { kind: "alarm-off", atMicros, alarm });
+    if ((after.raised & bit) !== 0) more = and(more, { kind: "alarm-on", atMicros, alarm });
+    if (!stands && cleared) more = and(more, { kind: "alarm-off", atMicros, alarm });
   }
+  return more;
 }
 
 /** Strokes shed so far for one cause. */

@@ -29,7 +29,8 @@ export function takeContact(s: State, atMicros: Micros): void {
     return;
   }
   s.contactMicros = atMicros;
-  s.intervalMicros = intervalMicros;
+  s.intervalMicros = s.settings.graceMicros;
+  if (intervalMicros < s.intervalMicros) s.intervalMicros = intervalMicros;
   s.listenMicros = atMicros;
   clear(s, SILENT | TOO_FAST | STILL_WATER | SHED_AT_RESTART);
   if (s.held || (s.priming && s.settings.contactsDuringPrime === "ignore")) {

@@ -24,7 +24,6 @@ export function pressPrime(s: State, atMicros: Micros): void {
   if (isStopped(s)) return;
   s.priming = 1;
   s.primeSinceMicros = atMicros;
-  s.primePlanMicros = atMicros;
 }
 
 export function releasePrime(s: State): void {

@@ -71,7 +71,7 @@ export interface State {
   lineSinceMicros: Micros;
   /** 1 once it has stayed open long enough since the last qualified closure. */
   lineArmed: number;
-  /** Time of the last contact, and how long after the one before it came. */
+  /** Time of the last contact, and how long after the one before it came, up to the grace then in force. */
   contactMicros: Micros;
   intervalMicros: Micros;
   /** From when silence is measured. */
@@ -93,11 +93,10 @@ export interface State {
   /** Bit mask over INHIBIT_CAUSES. */
   inhibits: number;
   tripped: number;
-  /** 1 while the override is pressed; 1 while it is obeyed; since when; when its next stroke is planned. */
+  /** 1 while the override is pressed; 1 while it is obeyed; and since when. */
   primePressed: number;
   priming: number;
   primeSinceMicros: Micros;
-  primePlanMicros: Micros;
   guardFullMicros: Micros;
   guardFullRest: number;
 
@@ -136,7 +135,7 @@ export function newState(settings: Settings, startMicros: Micros = 0): State {
     wakeAtMicros: settings.silentMicros > 0 ? atMicros + settings.silentMicros : NO_WAKE,
     deadlineMicros: settings.silentMicros > 0 ? atMicros + settings.silentMicros : NO_WAKE,
     lineClosed: 0,
-    lineSinceMicros: LONG_AGO,
+    lineSinceMicros: atMicros,
     lineArmed: 1,
     contactMicros: LONG_AGO,
     intervalMicros: settings.graceMicros,
@@ -155,7 +154,6 @@ export function newState(settings: Settings, startMicros: Micros = 0): State {
     primePressed: 0,
     priming: 0,
     primeSinceMicros: atMicros,
-    primePlanMicros: atMicros,
     guardFullMicros: atMicros,
     guardFullRest: 0,
     alarms: 0,
@@ -205,7 +203,6 @@ export function copyState(s: Readonly<State>): State {
     primePressed: s.primePressed,
     priming: s.priming,
     primeSinceMicros: s.primeSinceMicros,
-    primePlanMicros: s.primePlanMicros,
     guardFullMicros: s.guardFullMicros,
     guardFullRest: s.guardFullRest,
     alarms: s.alarms,

@@ -128,7 +128,6 @@ function makeStroke(s: State): StrokeMade {
   s.strokeMicros = s.nowMicros;
   if (s.priming) {
     s.primed += 1;
-    s.primePlanMicros = s.nowMicros + settings.primeSpacingMicros;
     return "primed";
   }
   payStroke(s);

@@ -159,7 +159,6 @@ function canonical(after: State): State {
     s.planCarry = 0;
   }
   s.primeSinceMicros = s.priming ? past(s.primeSinceMicros) : NOW;
-  s.primePlanMicros = s.priming ? past(s.primePlanMicros) : NOW;
   const isFull = s.guardFullMicros < after.nowMicros;
   s.guardFullRest = isFull ? 0 : s.guardFullRest;
   s.guardFullMicros = isFull ? NOW : s.guardFullMicros + shift;
