@@ -9,6 +9,7 @@
 import Fraction from "fraction.js";
 import { type Duration, type Flow, fromSi, type Volume } from "./quantity.js";
 import type { FeedDuty, Ratio } from "./types.js";
+import { exact } from "./units.js";
 
 /** What decides where within a contact interval strokes fall. */
 export interface Layout {
@@ -106,7 +107,7 @@ function longestFollowed({ strokes, contacts }: Ratio, { span, capped, cadence }
       owed -= 1;
     }
   }
-  return new Fraction(longest);
+  return exact(longest);
 }
 
 function lengthOf({ before, after, apart }: Gap, { span, capped, cadence }: Parts): Fraction {

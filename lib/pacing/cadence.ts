@@ -47,15 +47,28 @@ export function isStrokeWanted(s: State): boolean {
   return s.owed > 0 || s.priming !== 0;
 }
 
-/** When it is due: as planned, but never closer to the last stroke than the cap allows. */
-export function dueMicros(s: State): Micros {
-  if (s.priming && s.strokeMicros >= s.primeSinceMicros)
-    return s.strokeMicros + s.settings.primeSpacingMicros;
-  const planned = s.priming ? s.primeSinceMicros : s.planMicros;
-  const allowed = s.strokeMicros + s.settings.leastSpacingMicros;
-  return planned > allowed ? planned : allowed;
+/** Whether it may be made now: as planned, but never closer to the last stroke than the cap allows. */
+export function isStrokeDue(s: State): boolean {
+  return (
+    isStrokeWanted(s) &&
+    s.nowMicros >= s.strokeMicros + s.settings.leastSpacingMicros &&
+    s.nowMicros >= (s.priming ? primePlanMicros(s) : s.planMicros)
+  );
 }
 
-export function isStrokeDue(s: State): boolean {
-  return isStrokeWanted(s) && dueMicros(s) <= s.nowMicros;
+/** Sets the wake-up to when it will be due, or to the deadline, if that is sooner. */
+export function setWake(s: State): void {
+  s.wakeAtMicros = s.deadlineMicros;
+  if (!isStrokeWanted(s)) return;
+  const planned = s.priming ? primePlanMicros(s) : s.planMicros;
+  const allowed = s.strokeMicros + s.settings.leastSpacingMicros;
+  if (planned < s.wakeAtMicros && allowed < s.wakeAtMicros)
+    s.wakeAtMicros = planned > allowed ? planned : allowed;
+}
+
+/** The first primed stroke comes with the press, each other one spacing after the last. */
+function primePlanMicros(s: State): Micros {
+  return s.strokeMicros < s.primeSinceMicros
+    ? s.primeSinceMicros
+    : s.strokeMicros + s.settings.primeSpacingMicros;
 }

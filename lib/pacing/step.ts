@@ -6,7 +6,7 @@
  * input, then a stroke that the input made due. At most one stroke, stamped with the time of the step. A late step
  * delays strokes and may shed them, but never brings two together and never loses one uncounted.
  */
-import { dueMicros, isStrokeDue, isStrokeWanted, planNext } from "./cadence.js";
+import { isStrokeDue, planNext, setWake } from "./cadence.js";
 import { changeSettings } from "./change.js";
 import { meetDeadlines, setDeadline } from "./deadline.js";
 import { effectsBetween, type Effect } from "./effects.js";
@@ -57,10 +57,13 @@ export function stepInPlace(s: State, input: Input): StrokeMade {
   const nowMicros = wholeMicros(input.atMicros, s.nowMicros, LAST_MICROS);
   s.raised = 0;
   s.cleared = 0;
-  if (s.deadlineMicros < nowMicros) meetDeadlines(s, nowMicros - 1);
-  s.nowMicros = nowMicros;
-  let made = strokeIfDue(s);
-  if (s.deadlineMicros <= nowMicros) meetDeadlines(s, nowMicros);
+  let made: StrokeMade = "none";
+  if (s.wakeAtMicros <= nowMicros) {
+    if (s.deadlineMicros < nowMicros) meetDeadlines(s, nowMicros - 1);
+    s.nowMicros = nowMicros;
+    made = strokeIfDue(s);
+    if (s.deadlineMicros <= nowMicros) meetDeadlines(s, nowMicros);
+  } else s.nowMicros = nowMicros;
   if (input.kind !== "wake") {
     act(s, input, nowMicros);
     setDeadline(s);
@@ -115,7 +118,8 @@ function act(s: State, input: Input, atMicros: Micros): void {
 function strokeIfDue(s: State): StrokeMade {
   if (!isStrokeDue(s)) return "none";
   const made = makeStroke(s);
-  setDeadline(s);
+  // The grace has nothing to end once nothing is owed; nor has a prime that a trip ended.
+  if (s.owed === 0) setDeadline(s);
   return made;
 }
 
@@ -131,13 +135,6 @@ function makeStroke(s: State): StrokeMade {
     return "primed";
   }
   payStroke(s);
-  planNext(s);
+  if (s.owed > 0) planNext(s);
   return "paced";
-}
-
-function setWake(s: State): void {
-  s.wakeAtMicros = s.deadlineMicros;
-  if (!isStrokeWanted(s)) return;
-  const due = dueMicros(s);
-  if (due < s.wakeAtMicros) s.wakeAtMicros = due;
 }

@@ -99,7 +99,11 @@ const FAULTY: readonly Faulty[] = [
     law: "proportion",
     mistake: "drops what is left over of each contact",
     stimulus: contacts(1, 5, 9, 13, 17),
-    start: tampered({ after: (s, { kind }) => void (kind === "contact" && (s.remainder = 0)) }),
+    start: tampered({
+      after: (s, { kind }) => {
+        if (kind === "contact") s.remainder = 0;
+      },
+    }),
     brokenAtMicros: 5 * SECOND,
   },
   {
@@ -107,14 +111,22 @@ const FAULTY: readonly Faulty[] = [
     mistake: "forgets owed strokes on hold without counting them",
     settings: { cadence: "spread" },
     stimulus: [...contacts(1, 5, 9), at(9.5, "hold-on"), at(30, "hold-off"), ...contacts(40)],
-    start: tampered({ before: (s, { kind }) => void (kind === "hold-on" && (s.owed = 0)) }),
+    start: tampered({
+      before: (s, { kind }) => {
+        if (kind === "hold-on") s.owed = 0;
+      },
+    }),
     brokenAtMicros: 9_000_001,
   },
   {
     law: "cap",
     mistake: "lets the first stroke after a prime come at once",
     stimulus: [...contacts(1), at(4, "prime-on"), ...contacts(5), at(5.2, "prime-off")],
-    start: tampered({ after: (s, { kind }) => void (kind === "prime-off" && (s.strokeMicros = 0)) }),
+    start: tampered({
+      after: (s, { kind }) => {
+        if (kind === "prime-off") s.strokeMicros = 0;
+      },
+    }),
     brokenAtMicros: 5_200_001,
   },
   {
@@ -183,7 +195,11 @@ const FAULTY: readonly Faulty[] = [
     mistake: "puts off the next stroke at every wake-up",
     settings: { cadence: "spread" },
     stimulus: contacts(1, 5, 9, 13),
-    start: tampered({ after: (s, { kind }) => void (kind === "wake" && (s.planMicros += 1_000)) }),
+    start: tampered({
+      after: (s, { kind }) => {
+        if (kind === "wake") s.planMicros += 1_000;
+      },
+    }),
     brokenAtMicros: 5_666_666,
   },
   {
@@ -192,7 +208,9 @@ const FAULTY: readonly Faulty[] = [
     settings: { cadence: "spread" },
     stimulus: contacts(1, 5, 9, 13),
     start: tampered({
-      after: (s, { kind }) => void (kind === "contact" && (s.planMicros += (s.nowMicros * 7) % 1_000)),
+      after: (s, { kind }) => {
+        if (kind === "contact") s.planMicros += (s.nowMicros * 7) % 1_000;
+      },
     }),
     brokenAtMicros: 5_666_666,
   },
