@@ -1,5 +1,5 @@
 /**
- * How far apart do strokes fall at a steady flow, in water and in time? Dosing layer; exact but just below the cap.
+ * How far apart do strokes fall at a steady flow, in water and in time? Dosing layer; exact.
  *
  * A contact earns ⌊m/d⌋ or ⌈m/d⌉ strokes. `spread` puts c strokes in the middles of c equal slices of the contact
  * interval, or of the still-water grace where that is shorter; where the slices are shorter than the cap allows it
@@ -9,7 +9,6 @@
 import Fraction from "fraction.js";
 import { type Duration, type Flow, fromSi, type Volume } from "./quantity.js";
 import type { FeedDuty, Ratio } from "./types.js";
-import { exact } from "./units.js";
 
 /** What decides where within a contact interval strokes fall. */
 export interface Layout {
@@ -39,7 +38,10 @@ export function leastSpacing(capPerMinute: Fraction): Duration {
   return fromSi("duration", new Fraction(60).div(capPerMinute));
 }
 
-/** Mean and longest stretch between strokes at a steady flow. Where the cap bites, strokes come at the cap. */
+/**
+ * Mean and longest stretch between strokes at a steady flow. Where the cap bites, strokes come at the cap. Just below,
+ * where a contact's strokes do not quite fit between it and the next, the longest is an upper bound.
+ */
 export function spacingAt(ratio: Ratio, flow: Flow, meter: Meter, layout: Layout): Spacing {
   const least = leastSpacing(meter.capPerMinute).si;
   const meanTime = meter.contactVolume.si.mul(ratio.contacts).div(ratio.strokes).div(flow.si);
@@ -56,7 +58,7 @@ export function spacingAt(ratio: Ratio, flow: Flow, meter: Meter, layout: Layout
   };
   const most = new Fraction(ratio.strokes, ratio.contacts).ceil();
   const fits = parts.capped.mul(most).lte(parts.span);
-  const inContacts = fits ? longestInContacts(ratio, parts) : longestFollowed(ratio, parts);
+  const inContacts = fits ? longestInContacts(ratio, parts) : longestCrowded(ratio, parts);
   const longest = inContacts.mul(interval);
   return { mean: stretch(meanTime), longest: stretch(longest.lt(least) ? least : longest) };
 }
@@ -82,32 +84,22 @@ function longestInContacts(ratio: Ratio, parts: Parts): Fraction {
   return gaps.reduce((longest, gap) => (gap.gt(longest) ? gap : longest));
 }
 
-/** Rounds that strokes are followed for: one to find their stride in, and one to look at. */
-const SETTLING_ROUNDS = 3;
-
 /**
- * The same where a contact's strokes need longer, at the cap, than there is until the next: some are still owed then,
- * and are laid out anew together with what it earns. So every stroke is followed, in double precision.
+ * The same where a contact's many strokes need longer, at the cap, than there is until the next contact. `spread` then
+ * begins at once, and what is still owed when the next contact comes goes on at once as well. The longest is from the
+ * last of many, made as early as can be, to the first slice of a contact of few: an upper bound, reached where the
+ * strokes only just do not fit.
  */
-function longestFollowed({ strokes, contacts }: Ratio, { span, capped, cadence }: Parts): Fraction {
-  const [spanned, least] = [span.valueOf(), capped.valueOf()];
-  const mostSlices = Number(span.div(capped).floor().n);
-  let [remainder, owed, last, longest] = [0, 0, -least, 0];
-  for (let k = 0; k < (SETTLING_ROUNDS + 1) * contacts; k++) {
-    remainder += strokes;
-    owed += Math.floor(remainder / contacts);
-    remainder %= contacts;
-    const slice = cadence === "spread" && owed <= mostSlices ? spanned / owed : 0;
-    for (let planned = k + slice / 2; owed > 0; planned += slice) {
-      const at = Math.max(planned, last + least);
-      // A stroke that is due just as the next contact comes is made before it.
-      if (at > k + 1) break;
-      if (k >= SETTLING_ROUNDS * contacts) longest = Math.max(longest, at - last);
-      last = at;
-      owed -= 1;
-    }
-  }
-  return exact(longest);
+function longestCrowded(ratio: Ratio, parts: Parts): Fraction {
+  const few = Math.floor(ratio.strokes / ratio.contacts);
+  if (few === 0 || parts.cadence === "prompt") return longestInContacts(ratio, parts);
+  const { capped } = parts;
+  const half = new Fraction(1, 2 * few);
+  // Many begin late by what the stroke before them makes them wait, be it one of few or of many.
+  const late = smaller(capped.mul(few + 1).sub(1), larger(capped.sub(half), new Fraction(0)));
+  const manyToFew = half.add(1).sub(capped.mul(few)).sub(late);
+  const inFew = gapsOfRound(ratio).some(({ before, after }) => before === few && after === few);
+  return inFew ? larger(manyToFew, new Fraction(1, few)) : manyToFew;
 }
 
 function lengthOf({ before, after, apart }: Gap, { span, capped, cadence }: Parts): Fraction {
@@ -143,4 +135,8 @@ function gapsOfRound({ strokes, contacts }: Ratio): Gap[] {
 
 function smaller(a: Fraction, b: Fraction): Fraction {
   return a.lt(b) ? a : b;
+}
+
+function larger(a: Fraction, b: Fraction): Fraction {
+  return a.gt(b) ? a : b;
 }
