@@ -1,12 +1,15 @@
 /**
- * `npm run bench [-- --most N]`: what does the pacer cost beside other ways to write it, and does `simulate` scale?
+ * `npm run bench [-- --most N]`: what does the pacer cost beside other ways to write it, how long does a plan
+ * take, and do the pipe and `simulate` scale?
  *
- * Bench. Prints tables for people and, last, the ratios that README may quote. Nothing here is a gate on absolute
+ * Bench. Prints tables for people and, last, the figures that README may quote. Nothing here is a gate on absolute
  * time; the exit status is 1 only where two sides did not make the same strokes, which would make the rest void.
  */
 import { parseArgs } from "node:util";
 import { inventLog } from "./log.js";
 import { type Measured, measureSides } from "./measure.js";
+import { reportPipe } from "./pipe.js";
+import { reportPlan } from "./plan.js";
 import { isSimulateBuilt, runSimulate, type SimulateRun } from "./simulate.js";
 import { bareFeedSide } from "./sides/feed.js";
 import { machineSide } from "./sides/machine.js";
@@ -31,8 +34,12 @@ const mostContacts = Number(values.most);
 if (!(mostContacts >= 1_000_000))
   throw new Error("Give --most a million contacts or more: fewer cannot show a trend.");
 const steps = reportSides();
+print("");
+const planned = reportPlan();
+print("");
+const piped = reportPipe();
 const simulated = await reportSimulate(mostContacts);
-print("", "Ratios to quote", ...[...steps, ...simulated].map((line) => `  ${line}`));
+print("", "Figures to quote", ...[...steps, ...planned, ...piped, ...simulated].map((line) => `  ${line}`));
 
 function reportSides(): string[] {
   const log = inventLog(SEED, 1);
