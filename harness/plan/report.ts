@@ -108,7 +108,7 @@ function candidateObject(candidate: RankedCandidate): object {
   };
 }
 
-const CHANGE_UNITS = { volume: "mL", strength: "g/L", dose: "mg/L" } as const;
+const CHANGE_UNITS = { volume: "mL", strength: "g/L", dose: "mg/L", duration: "s" } as const;
 
 function changeObject(
   ...[from, to]: [Plan["choice"]["mends"][number]["from"], Plan["choice"]["mends"][number]["to"]]

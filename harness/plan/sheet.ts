@@ -46,13 +46,13 @@ export function sheetOf(report: PlanReport): Sheet {
       drawdownPart(report),
       { title: "With solution", checks: WITH_SOLUTION, blanks: ["Strength by test, date"] },
       tapPart(report),
+      { title: "Signed", blanks: ["Operator, licence", "Checked by", "Next check due"] },
       {
         title: "Working",
         notes: explain(report.plan).map(
           ({ title, formula, numbers, result }) => `${title}: ${formula} = ${numbers} = ${result}`,
         ),
       },
-      { title: "Signed", blanks: ["Operator, licence", "Checked by", "Next check due"] },
     ],
   };
 }
@@ -74,6 +74,7 @@ const WITH_WATER: readonly string[] = [
   "No joint leaks at line pressure, after ten minutes.",
   "With the flow permission taken away, no stroke is made, whatever the meter says.",
   "With the water shut off, strokes stop within the still-water grace.",
+  "Ratio, rate cap, cadence and grace, read back from the controller, are those of the plan.",
   "Strokes counted over a round of contacts agree with the ratio.",
   "After power was off and on, no burst of strokes follows.",
 ];
@@ -93,7 +94,7 @@ function findingPart({ findings }: PlanReport): SheetPart[] {
 }
 
 function planPart({ plan, met }: PlanReport): SheetPart {
-  const { duty, best, turndown, layout, residual, mix } = plan;
+  const { duty, best, turndown, layout, residual, mix, contact } = plan;
   const settings = settingsOfPlan(plan);
   const rows: [string, string][] = [
     ["Ratio, strokes to contacts", settings.ratio + (met ? "" : " (REFUSED, see above)")],
@@ -103,7 +104,7 @@ function planPart({ plan, met }: PlanReport): SheetPart {
     ["Solution per stroke", shown(duty.strokeVolume)],
     ["Strength, as Cl2", shown(duty.strength)],
     ["Wanted dose", shown(duty.dose)],
-    ["Dose of the ratio", `${shown(best.dose)} (${showNumber(best.errorPercent, 3)} %)`],
+    ["Dose of the ratio", `${shown(best.dose)}, off by ${showNumber(best.errorPercent, 3)} %`],
     ["The cap bites above", shown(turndown.capBitesAt)],
     ["Solution used a day", shown(turndown.solutionPerDay)],
   ];
@@ -111,6 +112,13 @@ function planPart({ plan, met }: PlanReport): SheetPart {
   if (turndown.stock !== undefined) rows.push(["Refill after", shown(turndown.stock.refill)]);
   if (mix !== undefined)
     rows.push(["Mix for a full tank", `${shown(mix.stock)} of stock, ${shown(mix.water)} of water`]);
+  if (contact !== undefined && !("fault" in contact)) {
+    const verdict = contact.virusesMet ? "met" : "NOT met";
+    rows.push([
+      "Contact time at peak",
+      `CT ${shown(contact.achieved)} of ${shown(contact.viruses.required)} for ${contact.viruses.cell}: ${verdict}`,
+    ]);
+  }
   return { title: "Plan", facts: rows };
 }
 

@@ -15,7 +15,7 @@ import { downstreamOf } from "./downstream.js";
 import { CAUTIONS, type PlanReport } from "./report.js";
 
 const CANDIDATES_SHOWN = 5;
-const CHANGES_SHOWN = 6;
+const CHANGES_SHOWN = 8;
 
 /** The whole text, without a last line end. */
 export function planText(report: PlanReport, explained: boolean): string {
@@ -131,6 +131,7 @@ const CHANGED: { readonly [change: string]: string } = {
   pump: "solution per stroke",
   solution: "strength",
   dose: "dose",
+  grace: "still-water grace",
 };
 
 function changeLines({ choice }: Plan): string[] {
@@ -142,16 +143,24 @@ function changeLines({ choice }: Plan): string[] {
         `${CHANGED[change] ?? change} from ${shown(from)} to ${shown(to)}: ` +
           (ratio === undefined
             ? PURPOSES[purpose]
-            : `${ratio.strokes}:${ratio.contacts} gives the dose exactly`),
+            : `${ratio.strokes}:${ratio.contacts} gives the dose exactly`) +
+          (CARE[change] ?? ""),
       ),
     );
 }
+
+/** What must be weighed against a change. */
+const CARE: { readonly [change: string]: string } = {
+  dose: "; only if the water may have that dose",
+  grace: "; but water that has stopped may then be dosed for that long",
+};
 
 const PURPOSES: { readonly [purpose in Plan["choice"]["mends"][number]["purpose"]]: string } = {
   "whole-ratio": "a whole ratio gives the dose exactly",
   "keep-up": "the pump keeps up at peak",
   "within-limits": "a ratio within the limits gives the dose exactly",
   "within-grace": "the strokes of a contact fit into the still-water grace",
+  "spread-at-low": "strokes are spread from contact to contact at the lowest flow too",
   "even-feed": "mixing evens the dose out",
 };
 

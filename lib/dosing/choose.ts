@@ -11,7 +11,7 @@ import { type Mend, mendsFor } from "./mend.js";
 import type { Volume } from "./quantity.js";
 import { fractionOfRatio, neighbours, type RatioLimits, ratiosBetween } from "./ratio.js";
 import { type Layout, LAYOUT_DEFAULT, type Spacing, spacingAt } from "./spacing.js";
-import type { Candidate, FeedDuty, Ratio } from "./types.js";
+import { type Candidate, type FeedDuty, lowestFlow, type Ratio } from "./types.js";
 import { exact } from "./units.js";
 
 export interface ChoiceTerms {
@@ -147,10 +147,6 @@ function candidateOf(duty: FeedDuty, wanted: Fraction, { ratio, fit, spacing }: 
     sparePercentAtPeak: percentAbove(duty.capPerMinute, asked),
     spacingAtLow: spacing(),
   };
-}
-
-function lowestFlow(duty: FeedDuty): FeedDuty["peak"] {
-  return duty.low ?? duty.typical ?? duty.peak;
 }
 
 function percentAbove(value: Fraction, base: Fraction): number {

@@ -16,13 +16,14 @@ import {
   USUAL_MAXIMUM_USE,
   USUAL_MAXIMUM_USE_SOURCE,
 } from "./limits.js";
-import { RIPPLE_MOST, rippleAfter } from "./mend.js";
+import { GRACE_MOST, RIPPLE_MOST, rippleAfter } from "./mend.js";
 import { LIMITS_DEFAULT } from "./choose.js";
 import type { Plan } from "./plan.js";
 import { strokeSettingWarning } from "./pump.js";
-import { fromSi, showNumber } from "./quantity.js";
+import { fromSi, showNumber, type Volume } from "./quantity.js";
 import { shown } from "./show.js";
-import type { Ratio } from "./types.js";
+import { spacingAt, type Stretch } from "./spacing.js";
+import { lowestFlow, type Ratio } from "./types.js";
 
 export interface Finding {
   readonly level: "warning" | "refusal";
@@ -169,22 +170,57 @@ function strokeFindings({ input }: Plan): Finding[] {
   return says === undefined ? [] : [{ level: "warning", id: "stroke-not-full", says, source: PRACTICE }];
 }
 
-function evennessFindings({ best, mixingVolume }: Plan): Finding[] {
-  const { water } = best.spacingAtLow.longest;
-  if (mixingVolume === undefined || rippleAfter(water, mixingVolume).lte(RIPPLE_MOST)) return [];
-  const needed = water.si.div(RIPPLE_MOST);
+/** What the grace leaves of `spread`, and what would be uneven without it too. */
+function evennessFindings(plan: Plan): Finding[] {
+  const { best, duty, layout, mixingVolume } = plan;
+  const made = best.spacingAtLow.longest;
+  const unlimited = { ...layout, grace: GRACE_MOST };
+  const could = spacingAt(best, lowestFlow(duty), duty, unlimited).longest;
+  const isEven = ({ water }: Stretch): boolean =>
+    mixingVolume !== undefined && rippleAfter(water, mixingVolume).lte(RIPPLE_MOST);
+  const findings: Finding[] = [];
+  if (made.time.si.gt(could.time.si) && !isEven(made)) findings.push(graceFinding(plan, made, could));
+  if (mixingVolume !== undefined && !isEven(could)) findings.push(unevenFinding(could, mixingVolume));
+  return findings;
+}
+
+function graceFinding({ duty, layout }: Plan, made: Stretch, could: Stretch): Finding {
+  const low = lowestFlow(duty);
+  const interval = fromSi("duration", duty.contactVolume.si.div(low.si).ceil());
+  const contact = fromSi("volume", low.si.mul(layout.grace.si));
+  const longer = interval.si.gt(GRACE_MOST.si) ? GRACE_MOST : interval;
+  return {
+    level: "warning",
+    id: "grace-limits-spread",
+    says:
+      `at ${shown(low)} contacts come ${shown(interval)} apart, and spread lays their strokes out over the still-water grace of ` +
+      `${shown(layout.grace)} only: ${shown(made.time)} and ${shown(made.water)} pass between two strokes, where it could be ` +
+      `${shown(could.time)} and ${shown(could.water)}. Give a contact volume of at most ${shown(contact)}, or mix at least ` +
+      `${shown(mixingFor(made))}, or give a grace of at least ${shown(longer)}: but water that has stopped may then be dosed ` +
+      "for that long",
+    source: `the pacer's own rule for still water; ${SWING_SOURCE}`,
+  };
+}
+
+function unevenFinding({ water }: Stretch, mixingVolume: Volume): Finding {
   const percent = showNumber(rippleAfter(water, mixingVolume).mul(100).valueOf(), 3);
-  return [
-    {
-      level: "warning",
-      id: "uneven-at-low-flow",
-      says:
-        `at low flow ${shown(water)} pass between two strokes, and a mixing volume of ${shown(mixingVolume)} leaves a swing of ` +
-        `${percent} % of the dose: dilute the solution, use a smaller stroke, or mix at least ` +
-        shown(fromSi("volume", needed)),
-      source: `swing of an ideally mixed volume = water per stroke / volume (mass balance); ${RIPPLE_MOST.mul(100).toString()} % as most: ${PRACTICE}`,
-    },
-  ];
+  return {
+    level: "warning",
+    id: "uneven-at-low-flow",
+    says:
+      `at the lowest flow ${shown(water)} pass between two strokes at best, and a mixing volume of ${shown(mixingVolume)} leaves a ` +
+      `swing of ${percent} % of the dose: dilute the solution, use a smaller stroke, or mix at least ` +
+      shown(mixingFor({ water })),
+    source: SWING_SOURCE,
+  };
+}
+
+const SWING_SOURCE =
+  "swing of an ideally mixed volume = water per stroke / volume (mass balance); " +
+  `${RIPPLE_MOST.mul(100).toString()} % as most: ${PRACTICE}`;
+
+function mixingFor({ water }: Pick<Stretch, "water">): Volume {
+  return fromSi("volume", water.si.div(RIPPLE_MOST));
 }
 
 const CT_SOURCE =

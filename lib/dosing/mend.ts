@@ -1,16 +1,16 @@
 /**
  * Where no ratio serves well, what should change, and to what? Dosing layer; exact.
  *
- * Four things can change: the meter (water per contact), the solution (its strength), the pump (solution per stroke)
- * and the dose. Each mend changes one of them and leaves the others as they are. What holds throughout:
+ * Five things can change: the meter (water per contact), the solution (its strength), the pump (solution per stroke),
+ * the dose and the still-water grace. Each mend changes one of them and leaves the others as they are. Throughout:
  * strokes per contact = contact volume · dose / (strength · stroke volume).
  */
 import Fraction from "fraction.js";
 import { strokesPerContact } from "./feed.js";
-import { fromSi, type Kind, type Quantity, type Volume } from "./quantity.js";
+import { type Duration, fromSi, type Kind, quantity, type Quantity, type Volume } from "./quantity.js";
 import type { RatioLimits } from "./ratio.js";
 import type { Layout } from "./spacing.js";
-import type { FeedDuty, Ratio } from "./types.js";
+import { type FeedDuty, lowestFlow, type Ratio } from "./types.js";
 import { exact } from "./units.js";
 
 /**
@@ -22,9 +22,11 @@ import { exact } from "./units.js";
  * | keep-up | the cap is enough at peak flow, with the margin |
  * | within-limits | the ratio named in the mend, at the edge of the limits, gives the wanted dose exactly |
  * | within-grace | what one contact earns can be fed, at the cap, before the still-water grace ends |
+ * | spread-at-low | at the lowest flow the grace lasts from one contact to the next, so that `spread` has all of it |
  * | even-feed | one stroke's water is no more than {@link RIPPLE_MOST} of the mixing volume |
  */
-export type Purpose = "whole-ratio" | "keep-up" | "within-limits" | "within-grace" | "even-feed";
+export type Purpose =
+  "whole-ratio" | "keep-up" | "within-limits" | "within-grace" | "spread-at-low" | "even-feed";
 
 interface Change<Name extends string, K extends Kind> {
   readonly change: Name;
@@ -37,12 +39,13 @@ interface Change<Name extends string, K extends Kind> {
   readonly hasMargin: boolean;
 }
 
-/** `meter`: water per contact. `pump`: solution per stroke, at the cap as it is. */
+/** `meter`: water per contact. `pump`: solution per stroke, at the cap as it is. `grace`: in whole seconds. */
 export type Mend =
   | Change<"meter", "volume">
   | Change<"pump", "volume">
   | Change<"solution", "strength">
-  | Change<"dose", "dose">;
+  | Change<"dose", "dose">
+  | Change<"grace", "duration">;
 
 export interface MendTerms {
   readonly limits: RatioLimits;
@@ -56,6 +59,8 @@ export interface MendTerms {
  * Common practice, no source.
  */
 export const RIPPLE_MOST = new Fraction(1, 5);
+/** The longest still-water grace that the pacer takes. */
+export const GRACE_MOST = quantity("duration", 1, "day");
 
 /** All the changes that would help; none where a whole ratio is exact already and keeps up. */
 export function mendsFor(duty: FeedDuty, terms: MendTerms): Mend[] {
@@ -66,6 +71,7 @@ export function mendsFor(duty: FeedDuty, terms: MendTerms): Mend[] {
     ...keepUp(change, load),
     ...withinGrace(duty, wanted, terms, change),
     ...withinLimits(wanted, terms.limits, change),
+    ...spreadAtLow(duty, wanted, terms, change),
     ...evenFeed(duty, wanted, terms.mixingVolume, change),
     ...wholeRatio(wanted, terms.limits, change),
   ];
@@ -90,6 +96,8 @@ interface Changer {
   pump(purpose: Purpose, times: Fraction, ratio?: Ratio): Mend;
   solution(purpose: Purpose, times: Fraction, ratio?: Ratio): Mend;
   dose(purpose: Purpose, times: Fraction, ratio?: Ratio): Mend;
+  /** To at least so many seconds; nothing where the pacer takes no such grace. */
+  grace(purpose: Purpose, from: Duration, leastSeconds: Fraction): Mend[];
 }
 
 /** Makes mends that multiply one thing. `load` is what {@link asked} says before the change. */
@@ -129,6 +137,12 @@ function changer(duty: FeedDuty, load: Fraction): Changer {
       ...times(duty.dose, factor),
       hasMargin: enough(load.mul(factor)),
     }),
+    grace: (purpose, from, leastSeconds) => {
+      const to = fromSi("duration", leastSeconds.ceil());
+      return to.si.gt(GRACE_MOST.si)
+        ? []
+        : [{ change: "grace", purpose, ratio: undefined, from, to, hasMargin: enough(load) }];
+    },
   };
 }
 
@@ -144,9 +158,14 @@ function keepUp(change: Changer, load: Fraction): Mend[] {
 /** A contact whose strokes take longer than the grace at the cap loses some of them when the water then stops. */
 function withinGrace(duty: FeedDuty, wanted: Fraction, { layout }: MendTerms, change: Changer): Mend[] {
   const fit = layout.grace.si.mul(duty.capPerMinute).div(60).floor();
-  if (wanted.ceil().lte(fit) || fit.equals(0)) return [];
+  const most = wanted.ceil();
+  if (most.lte(fit)) return [];
+  const longer = change.grace("within-grace", layout.grace, most.mul(60).div(duty.capPerMinute));
+  // Where not one stroke fits, no smaller or weaker contact does either.
+  if (fit.equals(0)) return longer;
   const times = fit.div(wanted);
   return [
+    ...longer,
     change.meter("within-grace", times),
     change.pump("within-grace", times.inverse()),
     change.solution("within-grace", times.inverse()),
@@ -164,6 +183,23 @@ function withinLimits(wanted: Fraction, limits: RatioLimits, change: Changer): M
     change.meter("within-limits", times, ratio),
     change.solution("within-limits", times.inverse(), ratio),
     change.pump("within-limits", times.inverse(), ratio),
+  ];
+}
+
+/** With one stroke a contact or less there is nothing to spread; with enough mixing, no need to. */
+function spreadAtLow(
+  duty: FeedDuty,
+  wanted: Fraction,
+  { layout, mixingVolume }: MendTerms,
+  change: Changer,
+): Mend[] {
+  const interval = duty.contactVolume.si.div(lowestFlow(duty).si);
+  const isSpread = layout.cadence === "spread" && wanted.gt(1) && interval.gt(layout.grace.si);
+  if (!isSpread || mixingVolume === undefined) return [];
+  if (rippleAfter(duty.contactVolume, mixingVolume).lte(RIPPLE_MOST)) return [];
+  return [
+    ...change.grace("spread-at-low", layout.grace, interval),
+    change.meter("spread-at-low", layout.grace.si.div(interval)),
   ];
 }
 

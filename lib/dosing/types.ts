@@ -1,5 +1,5 @@
 /**
- * What do the choosing, the turndown and the plan say to each other? Shapes only. Dosing layer.
+ * What do the choosing, the turndown and the plan say to each other? Shapes. Dosing layer.
  */
 import type Fraction from "fraction.js";
 import type { Dose, Flow, Strength, Volume } from "./quantity.js";
@@ -25,6 +25,11 @@ export interface FeedDuty {
   readonly peak: Flow;
   readonly typical?: Flow | undefined;
   readonly low?: Flow | undefined;
+}
+
+/** The lowest flow that is known of. */
+export function lowestFlow({ low, typical, peak }: Pick<FeedDuty, "low" | "typical" | "peak">): Flow {
+  return low ?? typical ?? peak;
 }
 
 /** One ratio, judged. */

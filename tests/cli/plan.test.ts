@@ -139,6 +139,9 @@ const WARNED: readonly (readonly [id: string, level: "warning" | "refusal", term
   ["settings-refused", "refusal", { "contact-volume": "300 gal", cap: "40", peak: "5 gal/min" }],
   ["stroke-not-full", "warning", { "stroke-setting": "60 %" }],
   ["uneven-at-low-flow", "warning", { low: "0.5 gal/min", "mixing-volume": "5 gal" }],
+  ["grace-limits-spread", "warning", { low: "0.5 gal/min" }],
+  ["grace-limits-spread", "warning", { low: "0.5 gal/min", "mixing-volume": "20 gal" }],
+  ["settings-refused", "refusal", { cap: "0.5", peak: "1 gal/min" }],
   ["contact-time-not-met", "warning", { ...JUDGED, baffling: "poor" }],
   ["contact-time-not-judged", "warning", { ...JUDGED, demand: undefined }],
   ["contact-time-not-judged", "warning", { ...JUDGED, ph: "11" }],
@@ -154,6 +157,29 @@ test.each(WARNED)("%s is a %s, with its source: %o", async (id, level, terms) =>
   expect(plan.status).toBe(plan.warnings.some((warning) => warning["level"] === "refusal") ? 1 : 0);
   const { result } = await runPlan(argsOf({ ...SOUND, ...terms }));
   expect(result.replace(/\s+/g, " ")).toContain(found?.["says"]);
+});
+
+test("what the grace takes from spread is told with its figures, and goes with a longer grace, a small contact or mixing", async () => {
+  const low = { ...SOUND, low: "1 gal/min" };
+  const said = (await planJson(argsOf(low))).warnings.map(({ id, says }) => [id, says]);
+  expect(said).toEqual([
+    [
+      "grace-limits-spread",
+      "at 3.785 L/min (1 gal/min) contacts come 10 min apart, and spread lays their strokes out over the still-water " +
+        "grace of 90 s only: 9.125 min and 34.54 L (9.125 gal) pass between two strokes, where it could be 5 min and " +
+        "18.93 L (5 gal). Give a contact volume of at most 5.678 L (1.5 gal), or mix at least 172.7 L (45.63 gal), or give " +
+        "a grace of at least 10 min: but water that has stopped may then be dosed for that long",
+    ],
+  ]);
+  const mended: Terms[] = [
+    { ...low, grace: "10 min" },
+    { ...SOUND, low: "10 mL/min", grace: "1 day" },
+    { ...low, "contact-volume": "1.5 gal" },
+    { ...low, "mixing-volume": "46 gal" },
+    { ...low, cadence: "prompt" },
+  ];
+  const plans = await Promise.all(mended.map((terms) => planJson(argsOf(terms))));
+  expect(plans.map(({ warnings }) => warnings)).toEqual([[], [], [], [], []]);
 });
 
 test("contact time that is met is said so, and not warned of", async () => {

@@ -8,6 +8,7 @@ import { chooseRatio, type RankedCandidate } from "../../lib/dosing/choose.js";
 import { strokesPerContact } from "../../lib/dosing/feed.js";
 import type { Mend } from "../../lib/dosing/mend.js";
 import { exactIn, fromSi, numberIn, quantity } from "../../lib/dosing/quantity.js";
+import { exact } from "../../lib/dosing/units.js";
 import { spacingAt } from "../../lib/dosing/spacing.js";
 import type { FeedDuty } from "../../lib/dosing/types.js";
 import { anyDuty, PLAIN, scaled } from "./duties.js";
@@ -102,6 +103,7 @@ test("a change that makes a ratio exact does so, and one that lets the pump keep
     fc.property(anyDuty, (duty) => {
       const limits = { strokes: 5, contacts: 5 };
       for (const mend of chooseRatio(duty, { limits, marginPercent: 10 }).mends) {
+        if (mend.change === "grace") continue;
         const changed = mended(duty, mend);
         const { candidates } = chooseRatio(changed, { limits, most: 1_000 });
         const exactly = candidates.find((one) => one.errorPercent === 0);
@@ -116,7 +118,7 @@ test("a change that makes a ratio exact does so, and one that lets the pump keep
   );
 });
 
-function mended(duty: FeedDuty, mend: Mend): FeedDuty {
+function mended(duty: FeedDuty, mend: Exclude<Mend, { change: "grace" }>): FeedDuty {
   switch (mend.change) {
     case "meter":
       return { ...duty, contactVolume: mend.to };
@@ -153,7 +155,7 @@ test("where the pump is too slow, the advice is the stroke, the strength or the 
 });
 
 function inUsual(to: Mend["to"]): string {
-  const unit = { volume: "mL", strength: "g/L", dose: "mg/L" }[to.kind];
+  const unit = { volume: "mL", strength: "g/L", dose: "mg/L", duration: "s" }[to.kind];
   return `${numberIn(to, unit)} ${unit}`;
 }
 
@@ -169,20 +171,41 @@ test("where a contact is worth more than the limits allow, the advice is what br
   ]);
 });
 
-test("where a contact's strokes cannot be made within the grace, the advice is the largest contact that can", () => {
+test("where a contact's strokes cannot be made within the grace, the advice is the grace that is enough, or the largest contact", () => {
   const large = { ...PLAIN, contactVolume: quantity("volume", 1, "m3") };
   const { mends } = chooseRatio(large, { limits: { strokes: 300, contacts: 1 } });
   // 200 strokes a contact; 120 a minute for 90 s is 180.
   expect(mends.map(({ change, purpose, to }) => [change, purpose, inUsual(to)])).toEqual([
+    ["grace", "within-grace", "100 s"],
     ["meter", "within-grace", "900000 mL"],
     ["pump", "within-grace", `${5 / 9} mL`],
     ["solution", "within-grace", `${100 / 9} g/L`],
   ]);
 });
 
+test("where the cap is so slow that not one stroke fits the grace, the advice is a longer grace, up to a day", () => {
+  const advised = ["0.5", "0.001"].map((cap) =>
+    chooseRatio({ ...PLAIN, peak: quantity("flow", 1, "mL/min"), capPerMinute: exact(cap) }).mends.flatMap(
+      ({ change, purpose, to }) => (purpose === "within-grace" ? [`${change} ${inUsual(to)}`] : []),
+    ),
+  );
+  expect(advised).toEqual([["grace 240 s"], []]);
+});
+
+test("where contacts are further apart than the grace, the advice is a grace or a contact that spread has all of", () => {
+  // 10 L at 1 L/min is 600 s; 90 s of it is 1.5 L. A mixing volume of 50 L evens out whole contacts.
+  const advised = [10, 50].map((litres) =>
+    chooseRatio(PLAIN, { mixingVolume: quantity("volume", litres, "L") }).mends.flatMap(
+      ({ change, purpose, to }) => (purpose === "spread-at-low" ? [`${change} ${inUsual(to)}`] : []),
+    ),
+  );
+  expect(advised).toEqual([["grace 600 s", "meter 1500 mL"], []]);
+});
+
 test("where strokes lie further apart than the mixing evens out, the advice is smaller or weaker strokes", () => {
   // 5 L a stroke, and 10 L that mix: a ripple of a half, where a fifth is allowed.
-  const { mends } = chooseRatio(PLAIN, { mixingVolume: quantity("volume", 10, "L") });
+  const even = { ...PLAIN, low: undefined, typical: undefined };
+  const { mends } = chooseRatio(even, { mixingVolume: quantity("volume", 10, "L") });
   expect(mends.map(({ change, purpose, to }) => [change, purpose, inUsual(to)])).toEqual([
     ["solution", "even-feed", "4 g/L"],
     ["pump", "even-feed", "0.2 mL"],
