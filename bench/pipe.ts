@@ -8,6 +8,7 @@ import { argv } from "node:process";
 import { pathToFileURL } from "node:url";
 import { newPipe, type PipeFigures } from "../lib/dosing/pipe.js";
 import { quantity } from "../lib/dosing/quantity.js";
+import { generator } from "./log.js";
 
 const DAYS = [1, 3, 10, 30];
 const SECONDS_OF_DAY = 86_400;
@@ -81,15 +82,6 @@ function simulateDays(days: number): PipeFigures {
   }
   pipe.advance(days * SECONDS_OF_DAY * 1_000_000);
   return pipe.figures();
-}
-
-/** Numbers from 0 to below 1, the same for the same seed: the minimal standard generator of Park and Miller, 1988. */
-function generator(seed: number): () => number {
-  let state = seed;
-  return () => {
-    state = (state * 48_271) % 2_147_483_647;
-    return state / 2_147_483_647;
-  };
 }
 
 function heapBytes(): number {

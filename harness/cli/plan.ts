@@ -28,6 +28,10 @@ available chlorine; "5 % w/w" needs --specific-gravity; "5 % NaOCl" is counted a
 Exit status: 0 planned, with or without warnings; 1 the plan cannot be met or may not be
 used as it is; 2 bad input.`;
 
+const NEEDED = new Set(["contact-volume", "dose", "strength", "stroke-volume", "cap", "peak"]);
+const NEEDED_GROUP = "Needed (or demand and residual for the dose, pump rate for the stroke):";
+const KNOWN_GROUP = "As far as it is known:";
+
 interface Options {
   readonly from?: string;
   readonly measured?: true;
@@ -39,18 +43,19 @@ interface Options {
 
 export function planVerb(terminal: Terminal, finish: (status: ExitStatus) => void): Command {
   const command = new Command("plan").description("Work out the ratio for a dose, and show the working.");
-  for (const { name, about, example } of QUANTITIES) {
-    command.addOption(new Option(`--${name} <quantity>`, `${about}, e.g. "${example}"`).helpGroup("Plan:"));
-  }
-  for (const { name, value, about, example } of OTHERS) {
-    command.addOption(new Option(`--${name} <${value}>`, `${about}, e.g. "${example}"`).helpGroup("Plan:"));
+  const terms = [...QUANTITIES.map((term) => ({ ...term, value: "quantity" })), ...OTHERS];
+  const isNeeded = ({ name }: { readonly name: string }): boolean => NEEDED.has(name);
+  for (const term of [...terms.filter(isNeeded), ...terms.filter((term) => !isNeeded(term))]) {
+    const { name, value, about, example } = term;
+    const group = isNeeded(term) ? NEEDED_GROUP : KNOWN_GROUP;
+    command.addOption(new Option(`--${name} <${value}>`, `${about}, e.g. "${example}"`).helpGroup(group));
   }
   command
     .addOption(
       new Option(
         "--measured",
         "the stroke volume was measured by a drawdown at the setting in use",
-      ).helpGroup("Plan:"),
+      ).helpGroup(KNOWN_GROUP),
     )
     .option("--from <file>", "a plan file: JSON with the same names; options override it")
     .option("--explain", "show each step: formula, numbers with units, result")

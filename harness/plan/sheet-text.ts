@@ -32,18 +32,18 @@ function markdown(text: string): string {
   return text.replace(/[\\`*_|<>[\]]/g, "\\$&");
 }
 
-// Sections may run over a page end; a heading, an item or a row may not.
+// A section that fits on a page is not broken over two.
 const STYLE =
   "body{font:11pt/1.4 system-ui,sans-serif;max-width:48rem;margin:2rem auto;padding:0 1rem;color:#111;background:#fff}" +
   "h1{font-size:1.4rem;margin:0}h2{font-size:1.1rem;margin:1.2rem 0 .4rem;border-bottom:1px solid #999;break-after:avoid}" +
-  "li,tr{break-inside:avoid}ul{padding-left:1.2rem;margin:.4rem 0}" +
+  "section,li{break-inside:avoid}ul{padding-left:1.2rem;margin:.4rem 0}" +
   "table{border-collapse:collapse;width:100%}th,td{border:1px solid #999;padding:.2rem .5rem;text-align:left;vertical-align:top}" +
   "th{width:36%;font-weight:normal}ul.checks,ul.blanks{list-style:none;padding:0}" +
   "ul.checks li{padding-left:1.8em;margin:.3rem 0}" +
   ".box{display:inline-block;width:1em;height:1em;border:1.5px solid #111;margin:0 .7em 0 -1.8em;vertical-align:-.15em}" +
   "ul.blanks{display:grid;grid-template-columns:repeat(auto-fit,minmax(20em,1fr));column-gap:1.5rem}" +
   "ul.blanks li{display:flex;gap:.5rem;margin:.6rem 0}.line{flex:1;border-bottom:1px solid #111}" +
-  "@page{margin:15mm}@media print{body{font-size:9.5pt;margin:0;padding:0;max-width:none}}";
+  "@page{margin:15mm}@media print{body{font-size:9pt;margin:0;padding:0;max-width:none}}";
 
 export function sheetHtml({ title, parts }: Sheet): string {
   return [

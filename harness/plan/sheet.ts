@@ -154,14 +154,10 @@ function tapPart({ plan }: PlanReport): SheetPart {
   return {
     title: "At the tap, before anyone drinks",
     checks: [
-      "Free residual measured at the first tap after the contact time, by a test kit in date.",
+      `Free residual measured at the first tap after the contact time, by a test kit in date${wanted}.`,
       "Measured again at low and at peak flow, and a day later.",
       "The interlock was tried once more with solution in the line.",
     ],
-    blanks: [
-      `Residual at low flow, mg/L${wanted}`,
-      `Residual at peak flow, mg/L${wanted}`,
-      "Residual a day later, mg/L",
-    ],
+    blanks: ["Residual at low flow, mg/L", "Residual at peak flow, mg/L", "Residual a day later, mg/L"],
   };
 }

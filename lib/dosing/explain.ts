@@ -202,7 +202,9 @@ function daySteps({ turndown, input }: Plan): Step[] {
         formula: "t = (1/0.9 − 1) / (k · C0)",
         numbers: `C0 ${shown(input.strength)}, at ${shown(input.storage ?? STORAGE_DEFAULT)}`,
         result: `${shown(life.untilAged)}; refill after ${shown(life.refill)}`,
-        source: "Gordon, Adam, Bubnis, Journal AWWA, 1995; rate and temperature: see decay.ts; an estimate",
+        source:
+          "Gordon, Adam, Bubnis, Journal AWWA, 1995; temperature: Lister, Canadian Journal of Chemistry 34, 1956; rate: " +
+          "12.5 % table of the Trouble Free Pool wiki, of low authority; an estimate",
       },
     );
   }
