@@ -46,7 +46,11 @@ export function settingsFindings(plan: Plan): Finding[] {
     return error.faults.map(({ field, fault, mend }) => ({
       level: "refusal",
       id: "settings-refused",
-      says: `the pacer refuses the settings of this plan: ${field} ${fault}. Mend: ${mend}`,
+      says:
+        `the pacer refuses the settings of this plan: ${field} ${fault}. Mend: ${mend}` +
+        (field === "--grace"
+          ? "; with a longer grace, water that has stopped may be dosed for that long"
+          : ""),
       source: "the laws of the pacing core",
     }));
   }

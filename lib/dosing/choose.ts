@@ -90,7 +90,10 @@ export function chooseRatio(duty: FeedDuty, terms: ChoiceTerms = {}): Choice {
     candidates: candidates.map((judged) => candidateOf(duty, wanted, judged)),
     nearest: candidateOf(duty, wanted, nearest),
     serves: best !== undefined && best.fit > 0,
-    mends: mendsFor(duty, { limits, marginPercent, layout, mixingVolume: terms.mixingVolume }),
+    // Where a ratio gives the dose that was asked for, no other dose is advised for the sake of a rounder one.
+    mends: mendsFor(duty, { limits, marginPercent, layout, mixingVolume: terms.mixingVolume }).filter(
+      ({ change, purpose }) => best === undefined || change !== "dose" || purpose !== "whole-ratio",
+    ),
     limits,
     tolerancePercent,
     marginPercent,

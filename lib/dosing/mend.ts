@@ -7,6 +7,7 @@
  */
 import Fraction from "fraction.js";
 import { strokesPerContact } from "./feed.js";
+import { PLAUSIBLE_STRENGTH } from "./limits.js";
 import { type Duration, fromSi, type Kind, quantity, type Quantity, type Volume } from "./quantity.js";
 import type { RatioLimits } from "./ratio.js";
 import type { Layout } from "./spacing.js";
@@ -62,12 +63,15 @@ export const RIPPLE_MOST = new Fraction(1, 5);
 /** The longest still-water grace that the pacer takes. */
 export const GRACE_MOST = quantity("duration", 1, "day");
 
-/** All the changes that would help; none where a whole ratio is exact already and keeps up. */
+/**
+ * All the changes that would help; none where a whole ratio is exact already and keeps up. No solution is advised that
+ * is stronger or weaker than usual ones.
+ */
 export function mendsFor(duty: FeedDuty, terms: MendTerms): Mend[] {
   const wanted = strokesPerContact(duty);
   const load = asked(duty, wanted, terms);
   const change = changer(duty, load);
-  return [
+  const mends = [
     ...keepUp(change, load),
     ...withinGrace(duty, wanted, terms, change),
     ...withinLimits(wanted, terms.limits, change),
@@ -75,6 +79,10 @@ export function mendsFor(duty: FeedDuty, terms: MendTerms): Mend[] {
     ...evenFeed(duty, wanted, terms.mixingVolume, change),
     ...wholeRatio(wanted, terms.limits, change),
   ];
+  const { least, most } = PLAUSIBLE_STRENGTH;
+  return mends.filter(
+    ({ change, to }) => change !== "solution" || (to.si.gte(least.si) && to.si.lte(most.si)),
+  );
 }
 
 /**

@@ -159,6 +159,22 @@ function inUsual(to: Mend["to"]): string {
   return `${numberIn(to, unit)} ${unit}`;
 }
 
+test("no solution is advised that is stronger than is sold, nor another dose where a ratio gives the wanted one", () => {
+  const fast = { ...PLAIN, peak: quantity("flow", 9_000, "L/min") };
+  expect(chooseRatio(fast).mends.map(({ change, purpose }) => `${change} ${purpose}`)).toEqual([
+    "pump keep-up",
+    "dose keep-up",
+  ]);
+  const odd = { ...PLAIN, dose: quantity("dose", "1.1", "mg/L") };
+  const changes = [1, 5].map((largest) =>
+    chooseRatio(odd, { limits: { strokes: 11, contacts: largest } }).mends.map(({ change }) => change),
+  );
+  expect(changes).toEqual([
+    ["solution", "dose", "pump", "meter"],
+    ["solution", "pump", "meter"],
+  ]);
+});
+
 test("where a contact is worth more than the limits allow, the advice is what brings it to their edge", () => {
   const { candidates, mends } = chooseRatio(PLAIN, { limits: { strokes: 1, contacts: 100 } });
   expect(candidates).toEqual([]);
