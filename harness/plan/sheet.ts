@@ -58,8 +58,8 @@ export function sheetOf(report: PlanReport): Sheet {
 }
 
 const AT_REST: readonly string[] = [
+  "Line pressure is off before any joint is opened.",
   "The meter's dry contact is wired to the controller's signal and common, and to nothing that carries a voltage.",
-  "One known volume through the meter closes the contact once; the controller counted it once.",
   "The pump gets power, or leave to run, only while water flows: through the well pump's starter or a flow switch, beside the pacing signal.",
   "The suction line ends in a foot valve with a weight; its strainer stands clear of the bottom, off the sediment.",
   "Check valves at the pump's suction and discharge and at the injection point let liquid pass towards the water only.",
@@ -67,9 +67,9 @@ const AT_REST: readonly string[] = [
   "An anti-siphon or back-pressure valve stands in the discharge, set above the highest pressure of the line.",
   "The bleed line runs back into the solution tank, above its liquid.",
   "The pump's manual stroke stands at full, or at the setting at which millilitres per stroke were measured.",
-  "Line pressure is off before any joint is opened.",
 ];
 const WITH_WATER: readonly string[] = [
+  "One known volume through the meter closes the contact once; the controller counted it once.",
   "Primed until no air comes through the bleed; the prime stopped when the button was let go.",
   "No joint leaks at line pressure, after ten minutes.",
   "With the flow permission taken away, no stroke is made, whatever the meter says.",
