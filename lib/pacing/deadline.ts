@@ -10,12 +10,12 @@ import { isQualifying, isStuckAhead, qualifyingMicros, stuckMicros } from "./lin
 import { expirePrime } from "./modes.js";
 import { raise, SILENT, type State, STUCK } from "./state.js";
 
-/** Each kind of deadline is met at most twice in a step: a contact can set the grace and the silence anew once. */
-const DEADLINES_MOST = 8;
-
-/** Meets the deadlines up to and including `untilMicros`, earliest first. */
+/**
+ * Meets the deadlines up to and including `untilMicros`, earliest first. It ends: what is met is no deadline any more,
+ * and only a closure that qualifies sets others anew, once.
+ */
 export function meetDeadlines(s: State, untilMicros: Micros): void {
-  for (let met = 0; met < DEADLINES_MOST && s.deadlineMicros <= untilMicros; met++) {
+  while (s.deadlineMicros <= untilMicros) {
     meet(s, s.deadlineMicros);
     setDeadline(s);
   }

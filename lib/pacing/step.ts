@@ -59,16 +59,16 @@ export function stepInPlace(s: State, input: Input): StrokeMade {
   s.cleared = 0;
   let made: StrokeMade = "none";
   if (s.wakeAtMicros <= nowMicros) {
-    if (s.deadlineMicros < nowMicros) meetDeadlines(s, nowMicros - 1);
+    meetDeadlines(s, nowMicros - 1);
     s.nowMicros = nowMicros;
     made = strokeIfDue(s);
-    if (s.deadlineMicros <= nowMicros) meetDeadlines(s, nowMicros);
+    meetDeadlines(s, nowMicros);
   } else s.nowMicros = nowMicros;
   if (input.kind !== "wake") {
     act(s, input, nowMicros);
     setDeadline(s);
     // A closure that needs no time to qualify, or settings that shorten a deadline, are due at once.
-    if (s.deadlineMicros <= nowMicros) meetDeadlines(s, nowMicros);
+    meetDeadlines(s, nowMicros);
   }
   if (made === "none") made = strokeIfDue(s);
   setWake(s);
@@ -118,8 +118,7 @@ function act(s: State, input: Input, atMicros: Micros): void {
 function strokeIfDue(s: State): StrokeMade {
   if (!isStrokeDue(s)) return "none";
   const made = makeStroke(s);
-  // The grace has nothing to end once nothing is owed; nor has a prime that a trip ended.
-  if (s.owed === 0) setDeadline(s);
+  setDeadline(s);
   return made;
 }
 
@@ -135,6 +134,6 @@ function makeStroke(s: State): StrokeMade {
     return "primed";
   }
   payStroke(s);
-  if (s.owed > 0) planNext(s);
+  planNext(s);
   return "paced";
 }

@@ -12,7 +12,7 @@ import {
   wakeUntil,
 } from "../../lib/pacing/index.js";
 import type { StimulusEvent } from "../../lib/trace/index.js";
-import { anySettings, anyStimulus } from "../support/arbitraries.js";
+import { anySettings, anyStimulus, sound } from "../support/arbitraries.js";
 
 function inputsOf(stimulus: readonly StimulusEvent[]): Input[] {
   return stimulus.filter((event): event is Input => event.kind !== "power-off" && event.kind !== "power-on");
@@ -75,8 +75,9 @@ test("every step asks for a wake-up later than itself, makes at most one stroke,
             before = copyState(s);
           });
         }
-        stepInPlace(s, input);
+        const made = stepInPlace(s, input);
         look(before);
+        expect(made).toBe(s.paced > before.paced ? "paced" : s.primed > before.primed ? "primed" : "none");
       }
     }),
   );
@@ -110,11 +111,68 @@ test("a wake-up that nobody asked for changes nothing but the time", () => {
   );
 });
 
+test("a stroke that is due at the very end of the grace is made, however late the step and whatever it had missed", () => {
+  const s = newState(
+    sound({
+      strokes: 1,
+      contacts: 1,
+      leastSpacingMicros: 1,
+      cadence: "spread",
+      graceMicros: 10,
+      silentMicros: 4,
+    }),
+  );
+  stepInPlace(s, { kind: "contact", atMicros: 0 });
+  expect(stepInPlace(s, { kind: "wake", atMicros: 10 })).toBe("paced");
+  expect([s.paced, s.shedStill, s.raised]).toEqual([1, 0, 2]);
+});
+
+test("a step sees no deadline before its time", () => {
+  const s = newState(
+    sound({
+      strokes: 1,
+      contacts: 1,
+      leastSpacingMicros: 1,
+      silentMicros: 4,
+      stuckMicros: 6,
+      closedMicros: 0,
+    }),
+  );
+  stepInPlace(s, { kind: "close", atMicros: 0 });
+  stepInPlace(s, { kind: "wake", atMicros: 5 });
+  expect(s.raised).toBe(2); // Silent since 4 µs; stuck only from 6 µs on.
+});
+
+test("a contact that earns no whole stroke leaves the plan of what is owed as it was", () => {
+  const s = newState(sound({ strokes: 1, contacts: 2, leastSpacingMicros: 1, graceMicros: 10_000 }));
+  for (const atMicros of [0, 1_000, 1_100]) stepInPlace(s, { kind: "contact", atMicros });
+  expect([s.owed, s.wakeAtMicros]).toEqual([1, 1_500]);
+});
+
+test("the interval that is remembered is never longer than the grace", () => {
+  const s = newState(sound({ strokes: 1, contacts: 1, leastSpacingMicros: 1, graceMicros: 500 }));
+  for (const atMicros of [0, 1_000]) stepInPlace(s, { kind: "contact", atMicros });
+  expect(s.intervalMicros).toBe(500);
+  stepInPlace(s, { kind: "contact", atMicros: 1_499 });
+  expect(s.intervalMicros).toBe(499);
+});
+
+test("a closure that qualifies raises nothing", () => {
+  const before = newState(sound({ strokes: 1, contacts: 1, leastSpacingMicros: 1 }));
+  const closed = step(before, { kind: "close", atMicros: 1_000 });
+  expect(step(closed.state, { kind: "wake", atMicros: 11_000 }).effects).toEqual([
+    { kind: "counted", atMicros: 11_000, contacts: 1, earned: 1 },
+  ]);
+});
+
 test("an input kind that does not exist acts as a wake-up", () => {
-  const [settings] = fc.sample(anySettings, { numRuns: 1, seed: 1 }) as [Settings];
-  const s = newState(settings);
+  const s = newState(sound({ strokes: 2, contacts: 1, leastSpacingMicros: 1_000 }));
   const stranger = { kind: "dance", atMicros: 5 } as unknown as Input;
   expect(step(s, stranger).state).toEqual(step(s, { kind: "wake", atMicros: 5 }).state);
   const cause = { kind: "inhibit-on", atMicros: 5, cause: "moon" } as unknown as Input;
-  expect(step(s, cause).state).toEqual(step(s, { kind: "wake", atMicros: 5 }).state);
+  const owing = step(s, { kind: "contact", atMicros: 1 }).state;
+  const priming = step(owing, { kind: "prime-on", atMicros: 2 }).state;
+  for (const state of [s, owing, priming]) {
+    expect(step(state, cause).state).toEqual(step(state, { kind: "wake", atMicros: 5 }).state);
+  }
 });
