@@ -128,7 +128,7 @@ export function restoreSnapshot(
   const s = newState(settings, startMicros);
   for (let i = 0; i < KEPT.length; i++) s[KEPT[i] as (typeof KEPT)[number]] = saved[i] as number;
   const times = timesOf(saved);
-  if (!isSound(s, times)) return { ok: false, refusal: "impossible values" };
+  if (!isSound(s, saved, times)) return { ok: false, refusal: "impossible values" };
   s.remainder = carriedRemainder(s.remainder, times, settings);
   resumeTimes(s, times, darkMicros);
 
@@ -174,7 +174,7 @@ function resumeTimes(s: State, times: SavedTimes, darkMicros: Micros): void {
   const dark = isKnown ? wholeMicros(darkMicros, 0, OLDEST) : OLDEST;
   s.lineSinceMicros = s.nowMicros;
   s.strokeMicros = s.nowMicros;
-  s.contactMicros = s.nowMicros - times.ageMicros - dark;
+  s.contactMicros = s.nowMicros - wholeMicros(times.ageMicros, 0, OLDEST) - dark;
   s.intervalMicros = times.intervalMicros;
   // … but the guard's budget may not have refilled at all.
   s.guardFullMicros = s.nowMicros + wholeMicros(times.guardMicros - (isKnown ? dark : 0), 0, LAST_MICROS);
@@ -203,11 +203,11 @@ function readFields(bytes: ArrayLike<number>): number[] {
 }
 
 /** A checksum shows that bytes are as written, not that they were ever right. */
-function isSound(s: State, { contacts, ageMicros, intervalMicros, guardMicros }: SavedTimes): boolean {
+function isSound(s: State, saved: readonly number[], { contacts }: SavedTimes): boolean {
   const shed = s.shedLimit + s.shedStill + s.shedHold + s.shedInhibit + s.shedTrip + s.shedPower;
   const stopped = s.held + s.inhibits + s.tripped > 0;
+  for (let i = 0; i < saved.length; i++) if ((saved[i] as number) > COUNT_MAX) return false;
   return (
-    contacts >= 1 &&
     contacts <= RATIO_TERM_MAX &&
     s.remainder < contacts &&
     s.owed <= OWED_LIMIT_MAX &&
@@ -218,11 +218,6 @@ function isSound(s: State, { contacts, ageMicros, intervalMicros, guardMicros }:
     s.lineArmed <= 1 &&
     s.inhibits < 1 << INHIBIT_CAUSES.length &&
     s.alarms < 1 << ALARMS.length &&
-    !(stopped && s.owed > 0) &&
-    ageMicros <= OLDEST &&
-    intervalMicros <= OLDEST &&
-    guardMicros <= LAST_MICROS &&
-    s.counted + s.ignored + s.rejected + s.bounces + s.primed + s.refused <= COUNT_MAX &&
-    s.earned <= COUNT_MAX
+    !(stopped && s.owed > 0)
   );
 }

@@ -133,6 +133,23 @@ describe("the layout", () => {
   });
 });
 
+test("a count that is no longer exact is refused in any field, and the last exact one in none of the free ones", () => {
+  const bytes = takeSnapshot(FULL);
+  const over = (name: Field, value: number): string => refusal(withFields(bytes, { [name]: value }));
+  expect(FIELDS.filter((name) => over(name, 2 ** 53) !== "impossible values")).toEqual([]);
+  const free: Field[] = [
+    "counted",
+    "ignored",
+    "rejected",
+    "bounces",
+    "primed",
+    "refused",
+    "ageMicros",
+    "intervalMicros",
+  ];
+  expect(free.filter((name) => over(name, 2 ** 53 - 1) !== "none")).toEqual([]);
+});
+
 function refusal(bytes: ArrayLike<number>): string {
   const restored = restoreSnapshot(SETTINGS, bytes, 5_000_000, 0);
   return restored.ok ? "none" : restored.refusal;
