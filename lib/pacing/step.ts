@@ -47,7 +47,7 @@ export function step(state: Readonly<State>, input: Input): Stepped {
 export type StrokeMade = "none" | "paced" | "primed";
 
 /**
- * The one implementation: changes `s`, allocates nothing. Afterwards `s.wakeAtMicros` says when the next step is
+ * The one implementation: changes `s`, creates no object. Afterwards `s.wakeAtMicros` says when the next step is
  * needed, `s.raised` and `s.cleared` which alarms changed, and the tallies what was counted and shed.
  *
  * Times stay in the record rather than in arguments and results where a step passes them every time: engines box a
