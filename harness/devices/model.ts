@@ -8,6 +8,7 @@ import {
   DARK_UNKNOWN,
   effectsBetween,
   type Input,
+  LAST_MICROS,
   type Micros,
   newState,
   restoreSnapshot,
@@ -41,7 +42,8 @@ export function runModel(settings: Settings, sink: TraceSink, options: RunOption
   const wakeUntil = (untilMicros: Micros): void => {
     for (;;) {
       const atMicros = state.wakeAtMicros + lateness(state.wakeAtMicros);
-      if (atMicros > untilMicros) return;
+      // Time stands still past the last there is: a wake-up that is asked for later never comes.
+      if (atMicros > untilMicros || state.wakeAtMicros > LAST_MICROS) return;
       stepAndTell({ kind: "wake", atMicros });
     }
   };

@@ -40,10 +40,22 @@ export function carriedRemainder(
   return (scaled - (scaled % from.contacts)) / from.contacts;
 }
 
-/** What the old guard had used up counts against the new one, rounded up, but never shuts it outright. */
+/**
+ * What the old guard had used up counts against a new one, rounded up, but never shuts it outright. The same guard goes
+ * on exactly as it was: a change of something else must not buy a stroke. Without a guard it is kept, and refills.
+ */
 function carryGuard(s: State, atMicros: Micros, next: Settings): void {
+  if (next.guardBudgetStrokes === 0 || isSameGuard(s.settings, next)) return;
   const fullest = atMicros + next.guardToleranceMicros;
   if (s.guardFullRest > 0) s.guardFullMicros += 1;
   s.guardFullRest = 0;
   if (s.guardFullMicros > fullest) s.guardFullMicros = fullest;
+}
+
+function isSameGuard(now: Settings, next: Settings): boolean {
+  return (
+    now.guardBudgetStrokes === next.guardBudgetStrokes &&
+    now.guardPeriodMicros === next.guardPeriodMicros &&
+    now.guardBurstStrokes === next.guardBurstStrokes
+  );
 }

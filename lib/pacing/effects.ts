@@ -56,7 +56,7 @@ export function effectsBetween(before: Readonly<State>, after: Readonly<State>):
   if (after.paced > before.paced) effects = and(effects, { kind: "paced", atMicros });
   if (after.primed > before.primed) effects = and(effects, { kind: "primed", atMicros });
   if (after.refused > before.refused) effects = and(effects, { kind: "refused", atMicros });
-  return (after.raised | after.cleared) === 0 ? effects : andAlarms(effects, after);
+  return (after.raised | after.cleared) === 0 ? effects : andAlarms(effects, before, after);
 }
 
 // Most steps have one or two effects: arrays made to measure, since one that grows starts with room for many.
@@ -75,18 +75,20 @@ function andShed(effects: Effects, before: Readonly<State>, after: Readonly<Stat
   return more;
 }
 
-// One that stands after the step was raised last; one that does not was cleared last.
-function andAlarms(effects: Effects, after: Readonly<State>): Effects {
+// On and off by turns, whatever happened within the step: an alarm that stood goes off before it comes on again.
+function andAlarms(effects: Effects, before: Readonly<State>, after: Readonly<State>): Effects {
   const atMicros = after.nowMicros;
   let more = effects;
   for (let i = 0; i < ALARMS.length; i++) {
     const alarm = ALARMS[i] as Alarm;
     const bit = 1 << i;
     const stands = (after.alarms & bit) !== 0;
-    const cleared = (after.cleared & bit) !== 0;
-    if (stands && cleared) more = and(more, { kind: "alarm-off", atMicros, alarm });
-    if ((after.raised & bit) !== 0) more = and(more, { kind: "alarm-on", atMicros, alarm });
-    if (!stands && cleared) more = and(more, { kind: "alarm-off", atMicros, alarm });
+    if ((before.alarms & after.cleared & bit) !== 0) more = and(more, { kind: "alarm-off", atMicros, alarm });
+    else if (!stands && (after.raised & bit) !== 0) {
+      more = and(more, { kind: "alarm-on", atMicros, alarm });
+      more = and(more, { kind: "alarm-off", atMicros, alarm });
+    }
+    if (stands && (after.raised & bit) !== 0) more = and(more, { kind: "alarm-on", atMicros, alarm });
   }
   return more;
 }

@@ -11,15 +11,7 @@ import { setDeadline } from "./deadline.js";
 import { effectsBetween, type Effect } from "./effects.js";
 import { INHIBIT_CAUSES } from "./input.js";
 import { shedBeyondLimit, shedForPower } from "./ledger.js";
-import {
-  DAY,
-  LAST_MICROS,
-  type Micros,
-  NO_WAKE,
-  OWED_LIMIT_MAX,
-  RATIO_TERM_MAX,
-  wholeMicros,
-} from "./limits.js";
+import { DAY, type Micros, NO_WAKE, OWED_LIMIT_MAX, RATIO_TERM_MAX, wholeMicros } from "./limits.js";
 import type { Settings } from "./settings.js";
 import { ALARMS, clear, copyState, newState, PRIME_TOO_LONG, type State } from "./state.js";
 import { step } from "./step.js";
@@ -85,7 +77,7 @@ export function takeSnapshot(s: Readonly<State>): Uint8Array {
   write(s.settings.contacts);
   write(wholeMicros(s.nowMicros - s.contactMicros, 0, OLDEST));
   write(wholeMicros(s.intervalMicros, 0, OLDEST));
-  write(wholeMicros(s.guardFullMicros - s.nowMicros, 0, LAST_MICROS));
+  write(wholeMicros(s.guardFullMicros - s.nowMicros, 0, COUNT_MAX));
   write(s.guardFullMicros > s.nowMicros ? s.guardFullRest : 0);
   const crc = crc16(bytes, at);
   bytes[at] = crc >> 8;
@@ -138,6 +130,7 @@ export function restoreSnapshot(
   shedBeyondLimit(s);
   planStrokes(s, s.nowMicros);
   setDeadline(s);
+  s.wakeAtMicros = s.nowMicros;
   const effects = effectsBetween(before, s);
   const woken = step(s, { kind: "wake", atMicros: s.nowMicros });
   return {
@@ -176,8 +169,9 @@ function resumeTimes(s: State, times: SavedTimes, darkMicros: Micros): void {
   s.strokeMicros = s.nowMicros;
   s.contactMicros = s.nowMicros - wholeMicros(times.ageMicros, 0, OLDEST) - dark;
   s.intervalMicros = times.intervalMicros;
-  // … but the guard's budget may not have refilled at all.
-  s.guardFullMicros = s.nowMicros + wholeMicros(times.guardMicros - (isKnown ? dark : 0), 0, LAST_MICROS);
+  // … but the guard's budget may not have refilled at all. No more of it is used up than the guard now in force has.
+  const fullest = s.settings.guardToleranceMicros + s.settings.guardIntervalMicros + 1;
+  s.guardFullMicros = s.nowMicros + wholeMicros(times.guardMicros - (isKnown ? dark : 0), 0, fullest);
   s.guardFullRest = times.guardRest < s.settings.guardBudgetStrokes ? times.guardRest : 0;
 }
 
@@ -186,7 +180,7 @@ function faultOf(bytes: ArrayLike<number>): SnapshotRefusal | undefined {
   if (bytes[0] !== 0x54 || bytes[1] !== 0x53) return "not a snapshot";
   if (bytes[2] !== SNAPSHOT_VERSION || bytes[3] !== FIELDS) return "unknown version";
   const at = SNAPSHOT_BYTES - 2;
-  const crc = (bytes[at] as number) * 256 + (bytes[at + 1] as number);
+  const crc = byteAt(bytes, at) * 256 + byteAt(bytes, at + 1);
   return crc16(bytes, at) === crc ? undefined : "bad checksum";
 }
 
@@ -195,11 +189,16 @@ function readFields(bytes: ArrayLike<number>): number[] {
   for (let field = 0; field < FIELDS; field++) {
     let value = 0;
     for (let i = 0; i < FIELD_BYTES; i++) {
-      value = value * 256 + (bytes[HEADER_BYTES + field * FIELD_BYTES + i] as number);
+      value = value * 256 + byteAt(bytes, HEADER_BYTES + field * FIELD_BYTES + i);
     }
     fields.push(value);
   }
   return fields;
+}
+
+/** A byte as the checksum sees it: signed bytes, as some platforms have, read as the same snapshot. */
+function byteAt(bytes: ArrayLike<number>, at: number): number {
+  return (bytes[at] as number) & 0xff;
 }
 
 /** A checksum shows that bytes are as written, not that they were ever right. */

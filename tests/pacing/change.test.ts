@@ -170,6 +170,30 @@ describe("what the old guard had used up counts against the new", () => {
     expect(run(state, [at(10)], 10).state).toMatchObject({ paced: 4, tripped: 0 });
     expect(run(state, [at(10), at(11)], 11).state).toMatchObject({ paced: 4, tripped: 1 });
   });
+
+  test("the same guard goes on exactly: changing something else buys no stroke", () => {
+    const terms = { guardBudgetStrokes: 3, guardBurstStrokes: 2 };
+    const inputs = [at(0), at(1), change(2, guard({ ...terms, graceMicros: 1_000 }))];
+    const { state } = run(guard(terms), inputs, 2);
+    expect([state.guardFullMicros, state.guardFullRest]).toEqual([666, 2]);
+    expect(run(state, [at(3)], 3).state).toMatchObject({ paced: 2, tripped: 1 });
+  });
+
+  test.each([
+    { title: "budget", next: { guardBudgetStrokes: 2 } },
+    { title: "period", next: { guardPeriodMicros: 999 } },
+    { title: "burst", next: { guardBurstStrokes: 1 } },
+  ])("another $title is another guard", ({ next }) => {
+    const terms = { guardBudgetStrokes: 3, guardBurstStrokes: 2 };
+    const inputs = [at(0), at(1), change(2, guard({ ...terms, ...next }))];
+    expect(run(guard(terms), inputs, 2).state.guardFullRest).toBe(0);
+  });
+
+  test("no guard for a while refills it only by that while", () => {
+    const terms = { guardBudgetStrokes: 4 };
+    const inputs = [at(0), at(1), change(2, guard({ guardBudgetStrokes: 0 })), change(3, guard(terms))];
+    expect(run(guard(terms), inputs, 3).state.guardFullMicros).toBe(500);
+  });
 });
 
 test("with nothing owed, every number of the state stays whole", () => {

@@ -92,10 +92,13 @@ test("what stood before is taken off what stands after", () => {
 
 describe("an alarm that went on and off within one step", () => {
   test.each([
-    { title: "and stands after it: off, then on", alarms: 4, kinds: ["alarm-off", "alarm-on"] },
-    { title: "and does not: on, then off", alarms: 0, kinds: ["alarm-on", "alarm-off"] },
-  ])("$title", ({ alarms, kinds }) => {
-    const effects = effectsBetween(BEFORE, after({ alarms, raised: 4, cleared: 4 }));
+    { title: "stood and stands: off, then on", stood: 4, alarms: 4, kinds: ["alarm-off", "alarm-on"] },
+    { title: "did not stand, but does: on", stood: 0, alarms: 4, kinds: ["alarm-on"] },
+    { title: "stood, but does not: off", stood: 4, alarms: 0, kinds: ["alarm-off"] },
+    { title: "did and does not: on, then off", stood: 0, alarms: 0, kinds: ["alarm-on", "alarm-off"] },
+  ])("$title", ({ stood, alarms, kinds }) => {
+    const before = { ...BEFORE, alarms: stood };
+    const effects = effectsBetween(before, after({ alarms, raised: 4, cleared: 4 }));
     expect(effects).toEqual(kinds.map((kind) => ({ kind, atMicros: 50, alarm: "too-fast" })));
   });
 
@@ -108,10 +111,12 @@ describe("an alarm that went on and off within one step", () => {
 test.each(ALARMS.map((alarm, i) => ({ alarm, bit: 1 << i })))(
   "bit $bit is the alarm $alarm",
   ({ alarm, bit }) => {
-    expect(effectsBetween(BEFORE, after({ alarms: bit, raised: bit }))).toEqual([
+    const quiet = { ...BEFORE, alarms: 0 };
+    expect(effectsBetween(quiet, after({ alarms: bit, raised: bit }))).toEqual([
       { kind: "alarm-on", atMicros: 50, alarm },
     ]);
-    expect(effectsBetween(BEFORE, after({ alarms: 0, cleared: bit }))).toEqual([
+    const standing = { ...BEFORE, alarms: bit };
+    expect(effectsBetween(standing, after({ alarms: 0, cleared: bit }))).toEqual([
       { kind: "alarm-off", atMicros: 50, alarm },
     ]);
     expect(standingAlarms(after({ alarms: bit }))).toEqual([alarm]);

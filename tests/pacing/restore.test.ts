@@ -171,6 +171,24 @@ describe("what the guard had used up", () => {
   });
 });
 
+test("of the guard no more is used up than the one at the restart can hold", () => {
+  const slow = valid({ guardBudgetStrokes: 2, guardPeriodMicros: 86_400 * SECOND });
+  const quick = valid({ guardBudgetStrokes: 2, guardPeriodMicros: 60 * SECOND });
+  const used = run(slow, contacts(2), 3 * SECOND).state;
+  expect(restore(quick, takeSnapshot(used), 0, 0).state.guardFullMicros).toBe(60 * SECOND + 1);
+});
+
+test("the largest guard there is is carried exactly", () => {
+  const largest = valid({
+    ...TERMS,
+    guardBudgetStrokes: 1,
+    guardPeriodMicros: 86_400 * SECOND,
+    guardBurstStrokes: 65_535,
+  });
+  const used = { ...OWING, settings: largest, guardFullMicros: OWING.nowMicros + 65_535 * 86_400 * SECOND };
+  expect(restore(largest, takeSnapshot(used), 0, 0).state.guardFullMicros).toBe(65_535 * 86_400 * SECOND);
+});
+
 describe("modes", () => {
   const longPrime: Input[] = [at(SECOND, "prime-on"), at(200 * SECOND, "wake")];
   const stops: Input[] = [
@@ -218,6 +236,13 @@ describe("modes", () => {
     const { state } = restore(SETTINGS, takeSnapshot(closing), 100, 0);
     expect(run(state, [], 10_099).state.counted).toBe(0);
     expect(run(state, [], 10_100).state.counted).toBe(1);
+  });
+
+  test("and where it needs no time to, it counts at the restart", () => {
+    const closing = run(SETTINGS, [at(SECOND, "close"), at(SECOND + 5_000, "wake")], SECOND + 5_000).state;
+    const { state, wakeAtMicros } = restore(valid({ closedMicros: 0 }), takeSnapshot(closing), 100, 0);
+    expect(state).toMatchObject({ counted: 1, owed: 1, contactMicros: 100 });
+    expect(wakeAtMicros).toBeGreaterThan(100);
   });
 
   test("a contact soon after the restart is judged by the age of the last one", () => {

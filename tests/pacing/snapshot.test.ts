@@ -163,6 +163,11 @@ describe("a snapshot is refused whole", () => {
     expect(refusal([...bytes])).toBe("none");
   });
 
+  test("signed bytes are read as the same snapshot", () => {
+    const signed = restoreSnapshot(SETTINGS, new Int8Array(bytes.buffer), 5_000_000, 0);
+    expect(signed).toEqual(restoreSnapshot(SETTINGS, bytes, 5_000_000, 0));
+  });
+
   test("for every single bit that is wrong, with the reason", () => {
     const unlike: string[] = [];
     for (let i = 0; i < SNAPSHOT_BYTES; i++) {

@@ -3,7 +3,7 @@
  */
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
-import { LAST_MICROS, newState, step, stepInPlace } from "../../lib/pacing/index.js";
+import { LAST_MICROS, newState, step, stepInPlace, wakeUntil } from "../../lib/pacing/index.js";
 import { at, valid } from "./kit.js";
 
 const SETTINGS = valid({ silentMicros: 0 });
@@ -35,8 +35,18 @@ describe("after a step at 1,000 µs", () => {
   });
 });
 
-test("the latest time is 2^52 µs", () => {
+test("the latest time is 2^51 µs", () => {
   expect(LAST_MICROS).toBe(2 ** 51);
+});
+
+test("virtual time ends at the latest time, however late it is to run to", () => {
+  const state = newState(SETTINGS, LAST_MICROS - 10);
+  stepInPlace(state, at(LAST_MICROS - 5));
+  let woken = 0;
+  wakeUntil(state, Infinity, () => {
+    if (++woken > 100) throw new Error("it never ends");
+  });
+  expect(state.wakeAtMicros).toBeGreaterThan(LAST_MICROS);
 });
 
 test("time never runs back and stays whole, whatever is given", () => {
