@@ -25,6 +25,7 @@ export function proportion({ startKnown, toleranceMicros }: Standing): TraceJudg
   const found = finding("proportion", "strokes");
   const outside = finding("proportion", "strokes");
   let told = 0;
+  const uncounted = { ignored: 0, rejected: 0 };
   let m = 0;
   let d = 0;
   let phase = 0;
@@ -48,8 +49,10 @@ export function proportion({ startKnown, toleranceMicros }: Standing): TraceJudg
         lowest = Math.min(lowest, phase);
         highest = Math.max(highest, phase);
         const width = highest - lowest;
-        // With raw edges, how many contacts there were is law 13's business.
-        const invented = r.edges === 0 && told > r.counted;
+        // With raw edges, how many contacts there were is law 13's business, but not what became of them.
+        const came = r.counted + r.ignored + r.rejected;
+        const misnamed = told + uncounted.ignored + uncounted.rejected <= came;
+        const invented = told > r.counted && (r.edges === 0 || misnamed);
         const kept = width < d && !invented;
         // With a known start the band is the whole remainder, and the error is what is paid for but not yet whole.
         const error = startKnown ? phase : width;
@@ -59,6 +62,17 @@ export function proportion({ startKnown, toleranceMicros }: Standing): TraceJudg
             ? `${told} contacts counted of ${r.counted} that came`
             : `${event.earned} strokes for ${event.contacts} contacts at ${m}:${d} leave ${phase}/${d} of a stroke`,
         );
+      } else if (event.kind === "ignored" || event.kind === "rejected") {
+        const { kind, atMicros, contacts: more } = event;
+        uncounted[kind] += more;
+        const excess = uncounted[kind] - r[kind];
+        if (excess > 0)
+          found.weigh(
+            false,
+            -excess,
+            atMicros,
+            () => `${uncounted[kind]} contacts told as ${kind}, of which ${excess} were not`,
+          );
       } else if (
         isStimulus(event) &&
         r.counted > 0 &&
@@ -78,7 +92,7 @@ export function proportion({ startKnown, toleranceMicros }: Standing): TraceJudg
       if (told === r.counted) agreedMicros = event.atMicros;
     },
     verdict(r) {
-      if (told === 0 && r.counted > 0) {
+      if (told === 0 && r.counted > 0 && found.verdict().checked === 0) {
         const unseen = "no contact is told of, and none was followed by a whole grace of still water";
         return outside.verdict(outside.verdict().checked === 0 ? unseen : undefined);
       }
@@ -113,6 +127,7 @@ export function balance(): TraceJudge {
 export function imbalanceOf(status: Status, r: Reckoning): number {
   return Math.max(
     Math.abs(status.earned - status.paced - status.owed - status.shed),
+    Math.abs(status.earned - (r.toldEarned ?? status.earned)),
     Math.abs(status.paced - r.paced),
     Math.abs(status.primed - r.primed),
     Math.abs(status.shed - r.shed),
@@ -120,9 +135,10 @@ export function imbalanceOf(status: Status, r: Reckoning): number {
 }
 
 function describe(status: Status, r: Reckoning): string {
+  const earned = r.toldEarned === undefined ? "" : `earned ${r.toldEarned}, `;
   return (
     `told: earned ${status.earned}, paced ${status.paced}, primed ${status.primed}, owed ${status.owed}, shed ${status.shed}; ` +
-    `seen: paced ${r.paced}, primed ${r.primed}, shed ${r.shed}`
+    `seen: ${earned}paced ${r.paced}, primed ${r.primed}, shed ${r.shed}`
   );
 }
 

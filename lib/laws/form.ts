@@ -55,11 +55,18 @@ function faultOf(event: TraceEvent, r: Reckoning, lastMicros: Micros): string {
   if (event.kind === "fault") return `the device failed: ${event.message}`;
   if (!(event.atMicros >= lastMicros) || event.atMicros % 1 !== 0)
     return `time ${event.atMicros} after ${lastMicros}`;
-  if (event.kind !== "status") return "";
-  const { earned, paced, primed, owed, shed, remainder } = event;
-  const odd = [earned, paced, primed, owed, shed, remainder].find(
-    (value) => !(value >= 0 && value % 1 === 0),
-  );
+  const odd = countsOf(event).find((value) => !(value >= 0 && value % 1 === 0));
   if (odd !== undefined) return `an account of ${odd}`;
+  if (event.kind !== "status") return "";
+  const { remainder } = event;
   return remainder < r.settings.contacts ? "" : `remainder ${remainder} of ${r.settings.contacts}`;
+}
+
+/** All numbers, other than its time, that an event tells. */
+function countsOf(event: TraceEvent): readonly number[] {
+  if (event.kind === "status")
+    return [event.earned, event.paced, event.primed, event.owed, event.shed, event.remainder];
+  if (event.kind === "counted") return [event.contacts, event.earned];
+  if (event.kind === "ignored" || event.kind === "rejected") return [event.contacts];
+  return event.kind === "shed" ? [event.strokes] : [];
 }

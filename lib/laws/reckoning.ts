@@ -25,6 +25,8 @@ export interface Reckoning {
   paced: number;
   primed: number;
   shed: number;
+  /** Strokes that contacts were told to have earned; undefined until one is told of. */
+  toldEarned: number | undefined;
   held: boolean;
   inhibits: string[];
   tripped: boolean;
@@ -55,6 +57,7 @@ export function newReckoning(settings: Settings, startRemainder: number): Reckon
     paced: 0,
     primed: 0,
     shed: 0,
+    toldEarned: undefined,
     held: false,
     inhibits: [],
     tripped: false,
@@ -111,6 +114,7 @@ export function apply(r: Reckoning, event: TraceEvent): void {
     r.primed += 1;
     r.strokeMicros = event.atMicros;
   } else if (event.kind === "shed") r.shed += event.strokes;
+  else if (event.kind === "counted") r.toldEarned = (r.toldEarned ?? 0) + event.earned;
   else if (event.kind === "alarm-on" && event.alarm === "tripped") {
     r.tripped = true;
     r.primeSinceMicros = -Infinity;

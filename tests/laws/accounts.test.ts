@@ -3,7 +3,19 @@
  */
 import { describe, expect, test } from "vitest";
 import type { Status } from "../../lib/trace/index.js";
-import { at, broken, cannotTell, cut, foundIn, holds, type Row, settings, shed, status } from "./kit.js";
+import {
+  at,
+  broken,
+  cannotTell,
+  counted,
+  cut,
+  foundIn,
+  holds,
+  type Row,
+  settings,
+  shed,
+  status,
+} from "./kit.js";
 
 /** Three contacts, one paced stroke, one primed, one shed; then the accounts that are told. */
 function told(given: Partial<Status>): Row["trace"] {
@@ -75,6 +87,22 @@ const BALANCE: readonly Row[] = [
       { margin: -1, checked: 1 },
       240,
       `told: earned 3, paced 1, primed 1, owed 0, shed 2; ${SEEN}`,
+    ),
+  },
+  {
+    title: "a stroke owed that is forgotten, and that it was earned",
+    trace: [
+      ...at("contact", 10),
+      counted(10, 1),
+      status(10, { earned: 1, owed: 1 }),
+      ...at("hold-on", 20),
+      status(20),
+    ],
+    verdict: broken(
+      "balance",
+      { margin: -1, checked: 2 },
+      20,
+      "told: earned 0, paced 0, primed 0, owed 0, shed 0; seen: earned 1, paced 0, primed 0, shed 0",
     ),
   },
   {

@@ -133,13 +133,23 @@ const FAULTY: readonly Faulty[] = [
     law: "causality",
     mistake: "counts the second contact twice when it feeds",
     stimulus: contacts(1, 9, 17),
-    start: tampered({
-      told: (s, event) => {
-        if (event.kind !== "counted" || s.counted !== 2) return;
-        s.owed += 1;
-        s.earned += 1;
-      },
-    }),
+    // It tells nothing of its accounts: they could not balance.
+    start: (settings, sink, options) => {
+      const inner = tampered({
+        told: (s, event) => {
+          if (event.kind !== "counted" || s.counted !== 2) return;
+          s.owed += 1;
+          s.earned += 1;
+        },
+      });
+      return inner(
+        settings,
+        (event) => {
+          if (event.kind !== "status") sink(event);
+        },
+        options,
+      );
+    },
     brokenAtMicros: 10 * SECOND,
   },
   {
@@ -227,9 +237,8 @@ const FAULTY: readonly Faulty[] = [
   },
   {
     law: "power-cycle",
-    mistake: "forgets what is owed when the power goes, and that it was earned",
-    settings: { cadence: "spread" },
-    stimulus: [...contacts(1, 5, 9), ...cut(9.2, 10), ...contacts(14)],
+    mistake: "forgets the started part of a stroke when the power goes",
+    stimulus: [...contacts(1, 5), ...cut(9.2, 10)],
     start: (settings, sink, options) => {
       let goingDark = false;
       const run = runModel(
@@ -240,8 +249,7 @@ const FAULTY: readonly Faulty[] = [
           if (event.kind !== "status" || !goingDark) return;
           goingDark = false;
           const s: State = run.state;
-          s.earned -= s.owed;
-          s.owed = 0;
+          s.remainder = 0;
         },
         options,
       );

@@ -3,7 +3,7 @@
  */
 import { describe, expect, test } from "vitest";
 import type { TraceEvent } from "../../lib/trace/index.js";
-import { at, broken, change, counted, foundIn, holds, type Row, settings, status } from "./kit.js";
+import { at, broken, change, counted, foundIn, holds, type Row, settings, status, uncounted } from "./kit.js";
 
 const THIRD = settings({ strokes: 1, contacts: 3 });
 const KNOWN = { startRemainder: 0 };
@@ -225,6 +225,26 @@ const CONTACTS: readonly Row[] = [
     title: "with raw edges, lost contacts are not its business",
     trace: [...at("close", 10), counted(40, 1), ...at("open", 50), ...at("close", 80), ...at("open", 120)],
     verdict: holds("proportion", { margin: 1, checked: 1 }),
+  },
+  ...(["ignored", "rejected"] as const).map((kind) => ({
+    title: `with raw edges, a contact that earns told as ${kind}`,
+    trace: [...at("close", 10), uncounted(kind, 40)],
+    verdict: broken(
+      "proportion",
+      { margin: -1, checked: 1 },
+      40,
+      `1 contacts told as ${kind}, of which 1 were not`,
+    ),
+  })),
+  {
+    title: "with raw edges, a contact that is to be ignored told as earning",
+    trace: [...at("hold-on", 5), ...at("close", 10), counted(40, 1)],
+    verdict: broken("proportion", { margin: -1, checked: 1 }, 40, "1 contacts counted of 0 that came"),
+  },
+  {
+    title: "contacts that are to be ignored, told as that",
+    trace: [...at("hold-on", 5), ...at("contact", 10), uncounted("ignored", 10)],
+    verdict: holds("proportion", { margin: null, checked: 0 }),
   },
 ];
 

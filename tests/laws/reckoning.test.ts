@@ -146,9 +146,13 @@ const RESPONSES: readonly Row[] = [
   { title: "sheddings", trace: [shed(10, 3), shed(20, 2)], changed: { shed: 5 } },
   { title: "a trip", trace: [alarm("alarm-on", 10, "tripped")], changed: { tripped: true } },
   {
+    title: "what contacts are told to have earned",
+    trace: [counted(10, 3), counted(20, 0), counted(30, 2)],
+    changed: { toldEarned: 5 },
+  },
+  {
     title: "all else that is told",
     trace: [
-      counted(10, 3),
       uncounted("ignored", 10),
       uncounted("rejected", 10),
       alarm("alarm-on", 10, "stuck"),
