@@ -11,8 +11,8 @@ import type { ExitStatus, Terminal } from "./terminal.js";
 
 const EXAMPLES = `
 Examples:
-  tallystroke plan --contact-volume "10 gal" --dose "1.2 mg/L" --strength "5.25 %" \\
-    --stroke-volume "0.34 mL" --cap 120 --peak "15 gal/min"
+  tallystroke plan --contact-volume "10 gal" --dose "1.2 mg/L" \\
+    --strength "5.25 %" --stroke-volume "0.34 mL" --cap 120 --peak "15 gal/min"
   tallystroke simulate LOG.csv --ratio 2:1 --cap 120`;
 
 /** Runs one command line, without the program's own name. Never throws for what a user can mend. */
@@ -23,6 +23,8 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     .description("Paces a metering pump from a water meter's contacts, and proves that the laws are kept.")
     .version(packageVersion())
     .exitOverride()
+    // The longest name of an option leaves 39 of 80 columns; by default text in fewer than 40 is not wrapped.
+    .configureHelp({ minWidthToWrap: 15 })
     .configureOutput({
       writeOut: (text) => {
         help += text;
@@ -35,7 +37,7 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     .addHelpText("after", EXAMPLES)
     .addHelpText(
       "after",
-      "\nExit status: 0 done, 1 a law is broken or a plan cannot be met, 2 bad usage or bad input,\n3 a device failed or a verdict is cannot tell.",
+      "\nExit status: 0 done, 1 a law is broken or a plan cannot be met, 2 bad usage or\nbad input, 3 a device failed or a verdict is cannot tell.",
     );
   const finish = (ended: ExitStatus): void => {
     status = ended;

@@ -18,15 +18,17 @@ import type { ExitStatus, Terminal } from "./terminal.js";
 
 const EXAMPLES = `
 Examples:
-  tallystroke plan --contact-volume "10 gal" --demand "0.7 mg/L" --residual "0.5 mg/L" \\
-    --strength "5.25 %" --stroke-volume "0.34 mL" --cap 120 --peak "15 gal/min"
+  tallystroke plan --contact-volume "10 gal" --demand "0.7 mg/L" \\
+    --residual "0.5 mg/L" --strength "5.25 %" --stroke-volume "0.34 mL" \\
+    --cap 120 --peak "15 gal/min"
   tallystroke plan --from PLAN.json --explain --sheet SHEET.html
   tallystroke plan --from PLAN.json --settings-out SETTINGS.json
 
-Units: US gallons; metric and US customary may be mixed. Percent is weight by volume as
-available chlorine; "5 % w/w" needs --specific-gravity; "5 % NaOCl" is counted as Cl2.
-Exit status: 0 planned, with or without warnings; 1 the plan cannot be met or may not be
-used as it is; 2 bad input.`;
+Units: US gallons; metric and US customary may be mixed. Percent is weight by
+volume as available chlorine; "5 % w/w" needs --specific-gravity; "5 % NaOCl" is
+counted as Cl2.
+Exit status: 0 planned, with or without warnings; 1 the plan cannot be met or
+may not be used as it is; 2 bad input.`;
 
 const NEEDED = new Set(["contact-volume", "dose", "strength", "stroke-volume", "cap", "peak"]);
 const NEEDED_GROUP = "Needed (or demand and residual for the dose, pump rate for the stroke):";

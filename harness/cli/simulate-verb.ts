@@ -11,13 +11,14 @@ import type { ExitStatus, Terminal } from "./terminal.js";
 const EXAMPLES = `
 Examples:
   tallystroke simulate LOG.csv --ratio 2:1 --cap 120
-  tallystroke simulate LOG.csv --ratio 3:2 --cap 60 --guard "900/h" --strokes OUT.csv
+  tallystroke simulate LOG.csv --ratio 3:2 --cap 60 --guard "900/h" \\
+    --strokes OUT.csv
   tallystroke simulate - --settings SETTINGS.json --json < LOG.csv
 
 A log is CSV: a header time_s or time_s,event, then one row per event; time_s in
-seconds from the start, event one of contact (the default), close, open, prime-on,
-prime-off, hold-on, hold-off, inhibit-on, inhibit-off, reset. Lines that start with #
-are comments. A trace that --trace wrote is a log too.`;
+seconds from the start, event one of contact (the default), close, open,
+prime-on, prime-off, hold-on, hold-off, inhibit-on, inhibit-off, reset. Lines
+that start with # are comments. A trace that --trace wrote is a log too.`;
 
 interface Options {
   readonly strokes?: string;

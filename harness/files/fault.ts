@@ -43,7 +43,7 @@ export function formatInputFault({ file, line, column, field, fault, mend }: Inp
 export function fileFault(file: string, error: unknown, doing: "read" | "written"): InputFault {
   const { code, message } = error as NodeJS.ErrnoException;
   const [fault, mend] = SYSTEM_FAULTS[code ?? ""] ?? [message, "check the file and the disk it is on"];
-  return { file, fault: `cannot be ${doing}: ${fault}`, mend };
+  return { file: file === "" ? '""' : file, fault: `cannot be ${doing}: ${fault}`, mend };
 }
 
 const SYSTEM_FAULTS: { readonly [code: string]: readonly [string, string] | undefined } = {

@@ -215,12 +215,14 @@ test("an output that would overwrite the log, or the other output, is refused", 
     await run("simulate", log, ...SETTINGS, "--trace", join(cwd, ".", "log.csv")),
     await run("simulate", log, ...SETTINGS, "--trace", out, "--strokes", out),
     await run("simulate", log, ...SETTINGS, "--strokes", "-"),
+    await run("simulate", log, ...SETTINGS, "--strokes", ""),
   ];
   expect([ended.map(({ status, talk }) => [status, talk]), readdirSync(cwd)]).toEqual([
     [
       [2, "--trace is the log itself. Mend: name another file, or the log is lost.\n"],
       [2, "--trace is the file of --strokes. Mend: name two files.\n"],
       [2, "--strokes is -. Mend: name a file; /dev/stdout is one too.\n"],
+      [2, '"": cannot be written: there is no such file or folder. Mend: check the name and its folder.\n'],
     ],
     ["log.csv"],
   ]);

@@ -247,6 +247,14 @@ test.each([
   expect([status, talk, result.includes(example)]).toEqual([0, "", true]);
 });
 
+test.each([[], ["plan"], ["simulate"], ["demo"]])(
+  "no line of the help of %j is longer than 80 columns",
+  async (...verb) => {
+    const { result } = await run(...verb, "--help");
+    expect(result.split("\n").filter((line) => line.length > 80)).toEqual([]);
+  },
+);
+
 test("--version tells the package's version", async () => {
   expect(await run("--version")).toEqual({ status: 0, result: `${packageVersion()}\n`, talk: "" });
 });
