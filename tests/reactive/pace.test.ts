@@ -1,7 +1,7 @@
 /**
  * Does the operator pace, as the core would, with every input, re-entrant or not? In virtual time.
  */
-import { concat, map, NEVER, of, share, Subject, tap } from "rxjs";
+import { concat, map, NEVER, of, share, Subject, tap, VirtualTimeScheduler } from "rxjs";
 import { TestScheduler } from "rxjs/testing";
 import { expect, test } from "vitest";
 import { newState, restoreSnapshot, stepInPlace, takeSnapshot } from "../../lib/pacing/index.js";
@@ -127,7 +127,7 @@ test("the controls are subscribed before the meter", () => {
   const log: string[] = [];
   const held$ = concat(of(true), NEVER).pipe(onSubscribe(log, "hold"));
   const meter$ = of("contact" as const).pipe(onSubscribe(log, "meter"));
-  const output = collect(meter$.pipe(pace(prompt(), { hold$: held$ })));
+  const output = collect(meter$.pipe(pace(prompt(), { hold$: held$ }, new VirtualTimeScheduler())));
   expect([log, effectsOf(output.values)]).toEqual([
     ["hold", "meter"],
     [{ kind: "ignored", atMicros: 0, contacts: 1 }],
