@@ -31,8 +31,12 @@ const FLAT_TIMES = 1.5;
 
 const { values } = parseArgs({ options: { most: { type: "string", default: "10000000" } } });
 const mostContacts = Number(values.most);
-if (!(mostContacts >= 1_000_000))
-  throw new Error("Give --most a million contacts or more: fewer cannot show a trend.");
+if (!(mostContacts >= 1_000_000)) {
+  process.stderr.write(
+    `--most is "${values.most}". Mend: give a million contacts or more; fewer cannot show a trend.\n`,
+  );
+  process.exit(2);
+}
 const steps = reportSides();
 print("");
 const planned = reportPlan();

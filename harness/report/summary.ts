@@ -123,13 +123,14 @@ const ALARM_WORDS: { readonly [alarm in Alarm]: string } = {
   stuck: "the contact stayed closed too long: water came to rest on it, or a fault of meter or wire",
   silent: "no contact came for too long: no flow, or a broken wire",
   "too-fast": "contacts came faster than the meter can make them",
-  "owed-limit": "strokes were shed at the owed limit: flow was above what the cap can feed",
+  "owed-limit":
+    "strokes were shed at the owed limit: flow was above what the cap can feed, and water went short",
   "still-water": "owed strokes were shed, since flow had stopped",
-  "shed-in-hold": "a hold shed what was owed",
-  "shed-in-inhibit": "an interlock shed strokes",
+  "shed-in-hold": "a hold shed what was owed: that water went short",
+  "shed-in-inhibit": "an interlock shed strokes: water that passed meanwhile went short",
   tripped: "the guard saw more strokes than its budget and stopped the feed",
   "prime-too-long": "prime was held past its longest",
-  "shed-at-restart": "a power loss shed what was owed",
+  "shed-at-restart": "a power loss shed what was owed: that water went short",
   "change-refused": "a change of settings needed confirmation",
 };
 
