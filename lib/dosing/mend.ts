@@ -29,7 +29,8 @@ import { exact } from "./units.js";
 export type Purpose =
   "whole-ratio" | "keep-up" | "within-limits" | "within-grace" | "spread-at-low" | "even-feed";
 
-interface Change<Name extends string, K extends Kind> {
+/** One change of a plan, and what it is good for. */
+export interface MendOf<Name extends string, K extends Kind> {
   readonly change: Name;
   readonly purpose: Purpose;
   readonly from: Quantity<K>;
@@ -42,11 +43,11 @@ interface Change<Name extends string, K extends Kind> {
 
 /** `meter`: water per contact. `pump`: solution per stroke, at the cap as it is. `grace`: in whole seconds. */
 export type Mend =
-  | Change<"meter", "volume">
-  | Change<"pump", "volume">
-  | Change<"solution", "strength">
-  | Change<"dose", "dose">
-  | Change<"grace", "duration">;
+  | MendOf<"meter", "volume">
+  | MendOf<"pump", "volume">
+  | MendOf<"solution", "strength">
+  | MendOf<"dose", "dose">
+  | MendOf<"grace", "duration">;
 
 export interface MendTerms {
   readonly limits: RatioLimits;

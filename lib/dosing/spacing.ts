@@ -28,7 +28,8 @@ export interface Spacing {
   readonly longest: Stretch;
 }
 
-type Meter = Pick<FeedDuty, "contactVolume" | "capPerMinute">;
+/** What spacing needs to know of meter and pump. */
+export type Metering = Pick<FeedDuty, "contactVolume" | "capPerMinute">;
 
 /** The layout that the pacer has unless told otherwise. */
 export const LAYOUT_DEFAULT: Layout = { cadence: "spread", grace: fromSi("duration", new Fraction(90)) };
@@ -42,7 +43,7 @@ export function leastSpacing(capPerMinute: Fraction): Duration {
  * Mean and longest stretch between strokes at a steady flow. Where the cap bites, strokes come at the cap. Just below,
  * where a contact's strokes do not quite fit between it and the next, the longest is an upper bound.
  */
-export function spacingAt(ratio: Ratio, flow: Flow, meter: Meter, layout: Layout): Spacing {
+export function spacingAt(ratio: Ratio, flow: Flow, meter: Metering, layout: Layout): Spacing {
   const least = leastSpacing(meter.capPerMinute).si;
   const meanTime = meter.contactVolume.si.mul(ratio.contacts).div(ratio.strokes).div(flow.si);
   const stretch = (time: Fraction): Stretch => ({

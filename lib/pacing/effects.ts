@@ -33,7 +33,7 @@ type Effects = readonly Effect[];
 const NOTHING: Effects = Object.freeze([]);
 
 /** The effects of one step, from the states before and after it. */
-export function effectsBetween(before: Readonly<State>, after: Readonly<State>): Effects {
+export function effectsBetween(before: Readonly<State>, after: Readonly<State>): readonly Effect[] {
   const atMicros = after.nowMicros;
   let effects = NOTHING;
   const counted = after.counted - before.counted;
