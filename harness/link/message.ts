@@ -66,3 +66,24 @@ export type Reported =
   | Untimed<Exclude<TraceEvent, StimulusEvent>>
   | { readonly kind: "stroke" }
   | { readonly kind: "did"; readonly number: RequestNumber };
+
+/** A request that cannot be taken, and its number as far as that is known: 0 stands for no number at all. */
+export interface RequestFault {
+  readonly fault: "word" | "value" | "order";
+  readonly number: RequestNumber;
+}
+
+/** A line of the device that means nothing: why, in words. */
+export interface DeviceLineFault {
+  readonly fault: string;
+}
+
+/** Requests and reports are numbered 1 to this, then 1 again. */
+export const NUMBER_MOST = 65_535;
+/** Largest number of any kind on a line. */
+export const VALUE_MOST = 4_294_967_295;
+/** Largest number of owed strokes that a status can tell; with it a status just fits its line. */
+export const OWED_MOST = 16_777_215;
+
+export { formatRequest, parseRequest } from "./message-request.js";
+export { formatDeviceLine, parseDeviceLine, wireWords } from "./message-device.js";
