@@ -1,0 +1,113 @@
+/**
+ * A virtual controller behind a mock serial port, in virtual time. Harness layer.
+ *
+ * It speaks the link byte for byte; the same bytes in give the same bytes out. Time goes on only as it is told.
+ */
+import { LAW_NAMES } from "../../lib/laws/index.js";
+import { INHIBIT_CAUSES } from "../../lib/pacing/index.js";
+import { EVENT_KINDS, isStimulus, type StimulusEvent, type TraceEvent } from "../../lib/trace/index.js";
+import { type DeviceEnd, newDeviceEnd } from "../link/device-end.js";
+import type { DeviceProfile } from "../link/device-end-profile.js";
+import type { Reported } from "../link/message.js";
+import { type Transport, TransportError } from "../link/transport.js";
+import type { StartRun } from "./device.js";
+import { openMockPort } from "./mock-port.js";
+import { runModel } from "./model.js";
+
+const kindsThat = (goIn: boolean): TraceEvent["kind"][] =>
+  EVENT_KINDS.filter((kind) => isStimulus({ kind, cause: INHIBIT_CAUSES[0] } as TraceEvent) === goIn);
+
+/** A controller that takes, tells and can be set to everything. */
+export const MOCK_PROFILE: DeviceProfile = {
+  name: "virtual controller",
+  role: "controller",
+  ticksPerSecond: 1_000_000,
+  width: 32,
+  queue: 64,
+  window: 16,
+  keep: 1_024,
+  clock: ["stepped", "settable", "lag"],
+  takes: kindsThat(true) as StimulusEvent["kind"][],
+  tells: kindsThat(false).filter((kind) => kind !== "fault") as Reported["kind"][],
+  laws: LAW_NAMES.map((_, i) => i + 1),
+  settable: [
+    "strokes",
+    "contacts",
+    "cadence",
+    "leastSpacingMicros",
+    "owedLimitStrokes",
+    "graceMicros",
+    "longestPrimeMicros",
+    "primeSpacingMicros",
+    "contactsDuringPrime",
+    "guardBudgetStrokes",
+    "guardPeriodMicros",
+    "guardBurstStrokes",
+    "closedMicros",
+    "openMicros",
+    "leastContactMicros",
+    "stuckMicros",
+    "silentMicros",
+    "largestIncrease",
+  ],
+};
+
+/** A fixture: it closes a contact and sees strokes, whatever made them; the controller behind it is set by hand. */
+export function fixtureProfile(madeByHand: NonNullable<DeviceProfile["madeByHand"]>): DeviceProfile {
+  return {
+    ...MOCK_PROFILE,
+    name: "virtual fixture",
+    role: "fixture",
+    takes: ["contact", "close", "open"],
+    tells: ["stroke"],
+    laws: [3, 7, 8, 15],
+    settable: [],
+    madeByHand,
+  };
+}
+
+/** Opens a transport to a fresh virtual device; any number can be open at once. */
+export async function openMockTransport(
+  start: StartRun = runModel,
+  profile: DeviceProfile = MOCK_PROFILE,
+): Promise<Transport> {
+  let end: DeviceEnd | undefined;
+  const stream = await openMockPort((send) => (end = newDeviceEnd(start, profile, send)));
+  let tellGone: (why: string) => void = () => undefined;
+  let isClosed = false;
+  stream.on("error", (error: Error) => {
+    if (!isClosed) tellGone(error.message);
+  });
+  return {
+    name: "mock",
+    send: (bytes) =>
+      new Promise((done, fail) => {
+        const refuse = (why: string): void => {
+          fail(new TransportError(`mock: ${why}`, "open it again"));
+        };
+        if (!stream.isOpen) refuse("the port is closed");
+        else {
+          stream.write(Buffer.from(bytes), (error) => {
+            if (error) refuse(error.message);
+            else done();
+          });
+        }
+      }),
+    onBytes(take) {
+      stream.on("data", (bytes: Uint8Array) => {
+        if (!isClosed) take(bytes);
+      });
+    },
+    onGone(tell) {
+      tellGone = tell;
+    },
+    close: () =>
+      new Promise((done) => {
+        isClosed = true;
+        end?.close();
+        stream.close(() => {
+          done();
+        });
+      }),
+  };
+}
