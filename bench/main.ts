@@ -10,6 +10,7 @@ import { inventLog } from "./log.js";
 import { type Measured, measureSides } from "./measure.js";
 import { reportPipe } from "./pipe.js";
 import { reportPlan } from "./plan.js";
+import { runReport } from "./report.js";
 import { isSimulateBuilt, runSimulate, type SimulateRun } from "./simulate.js";
 import { bareFeedSide } from "./sides/feed.js";
 import { machineSide } from "./sides/machine.js";
@@ -24,6 +25,8 @@ const LONG_DAYS = 20;
 const LEAST_TIMES_IN_PLACE = 30;
 const LEAST_TIMES_PURE = 8;
 const MOST_PEAK_BYTES = 200e6;
+const MOST_REPORT_BYTES = 10e6;
+const MOST_PAINT_MILLIS = 2_000;
 /** Less than the smallest object for every eight inputs is what the heap moves by of itself. */
 const NO_GROWTH_BYTES = 2;
 /** Dearest further contact over cheapest that still counts as flat. */
@@ -43,7 +46,13 @@ const planned = reportPlan();
 print("");
 const piped = reportPipe();
 const simulated = await reportSimulate(mostContacts);
-print("", "Figures to quote", ...[...steps, ...planned, ...piped, ...simulated].map((line) => `  ${line}`));
+print("");
+const drawn = await reportReport();
+print(
+  "",
+  "Figures to quote",
+  ...[...steps, ...planned, ...piped, ...simulated, ...drawn].map((line) => `  ${line}`),
+);
 
 function reportSides(): string[] {
   const log = inventLog(SEED, 1);
@@ -130,6 +139,31 @@ async function reportSimulate(most: number): Promise<string[]> {
   return [
     `simulate: from 10 thousand to ${most} contacts the dearest is ${fixed(dearest, 2)} times the cheapest; ` +
       `peak memory ${fixed((100 * peakBytes) / MOST_PEAK_BYTES, 0)} % of 200 MB`,
+  ];
+}
+
+async function reportReport(): Promise<string[]> {
+  if (!isSimulateBuilt()) return [];
+  const { made, bytes, opened } = await runReport();
+  print(
+    `A report of ${made.contacts} contacts: made in ${fixed(made.wallMillis / 1e3)} s with ${fixed(made.peakBytes / 1e6)} MB at most`,
+    verdict(`below ${MOST_REPORT_BYTES / 1e6} MB`, bytes < MOST_REPORT_BYTES, `${fixed(bytes / 1e6)} MB`),
+  );
+  if (opened === undefined) {
+    print("  not opened: there is no browser");
+    return [];
+  }
+  const { paintMillis, readyMillis, zoomMillis } = opened;
+  print(
+    verdict(
+      `first paint below ${MOST_PAINT_MILLIS / 1e3} s`,
+      paintMillis < MOST_PAINT_MILLIS,
+      `${fixed(paintMillis, 0)} ms; can be zoomed after ${fixed(readyMillis, 0)} ms; a zoom takes ${fixed(zoomMillis)} ms`,
+    ),
+  );
+  return [
+    `report of ${made.contacts} contacts: ${fixed((100 * bytes) / MOST_REPORT_BYTES, 0)} % of ${MOST_REPORT_BYTES / 1e6} MB, ` +
+      `first paint after ${fixed((100 * paintMillis) / MOST_PAINT_MILLIS, 0)} % of ${MOST_PAINT_MILLIS / 1e3} s`,
   ];
 }
 

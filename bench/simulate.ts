@@ -33,12 +33,23 @@ export function isSimulateBuilt(): boolean {
 }
 
 /** Runs `simulate` on an invented log of so many contacts, 0.2 to 6 s apart. */
-export async function runSimulate(contacts: number): Promise<SimulateRun> {
+export function runSimulate(contacts: number): Promise<SimulateRun> {
+  return runSimulateIn(contacts, () => Promise.resolve());
+}
+
+/** The same, with what `more` asks for in its folder; `look` is given the folder before it goes away. */
+export async function runSimulateIn(
+  contacts: number,
+  look: (folder: string) => Promise<void>,
+  more: (folder: string) => readonly string[] = () => [],
+): Promise<SimulateRun> {
   const folder = await mkdtemp(join(tmpdir(), "tallystroke-bench-"));
   try {
     const file = join(folder, "log.csv");
     await writeLog(file, contacts);
-    return await runCommand(file, contacts);
+    const run = await runCommand(file, contacts, more(folder));
+    await look(folder);
+    return run;
   } finally {
     await rm(folder, { recursive: true });
   }
@@ -57,12 +68,16 @@ async function writeLog(file: string, contacts: number): Promise<void> {
   await once(out, "finish");
 }
 
-async function runCommand(file: string, contacts: number): Promise<SimulateRun> {
+async function runCommand(file: string, contacts: number, more: readonly string[]): Promise<SimulateRun> {
   const witness = fileURLToPath(new URL("witness.js", import.meta.url));
   const startMillis = performance.now();
-  const child = spawn(process.execPath, ["--import", witness, COMMAND, "simulate", file, ...OPTIONS], {
-    stdio: ["ignore", "pipe", "inherit", "pipe"],
-  });
+  const child = spawn(
+    process.execPath,
+    ["--import", witness, COMMAND, "simulate", file, ...OPTIONS, ...more],
+    {
+      stdio: ["ignore", "pipe", "inherit", "pipe"],
+    },
+  );
   const [summary, testimony, [status]] = await Promise.all([
     text(child.stdio[1] as Readable),
     text(child.stdio[3] as Readable),

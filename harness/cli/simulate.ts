@@ -19,6 +19,8 @@ import { packageVersion } from "../files/package-root.js";
 import { createRowFile, isSameFile, type RowFile } from "../files/row-file.js";
 import { showSettings } from "../files/settings.js";
 import { openStimulus } from "../files/stimulus.js";
+import { openReport, type ReportTo } from "../report/html/open.js";
+import { reportObject } from "../report/json.js";
 import type { RunReport } from "../report/report.js";
 import { newTally } from "../report/tally.js";
 import { startProgress } from "./progress.js";
@@ -28,9 +30,10 @@ export interface SimulateRequest {
   /** The log, or `-`. */
   readonly file: string;
   readonly settings: Settings;
-  /** Where strokes and trace go, if anywhere. */
+  /** Where strokes, trace and report go, if anywhere. */
   readonly strokes?: string | undefined;
   readonly trace?: string | undefined;
+  readonly drawn?: ReportTo;
   /** No progress bar. */
   readonly quiet: boolean;
 }
@@ -40,14 +43,17 @@ export async function simulate(request: SimulateRequest): Promise<RunReport> {
   const { settings } = request;
   const stimulus = openStimulus(request.file);
   const files = openFiles(request);
+  let drawn: ReturnType<typeof openReport>;
   const progress = startProgress(stimulus.bytes, request.quiet);
   try {
+    drawn = openReport(request.drawn ?? {}, settings);
     let plain: ModelRun | undefined;
     const inForce = (): Settings => plain?.state.settings ?? settings;
     const { tally, see } = newTally(inForce);
     const sink = (event: TraceEvent): void => {
       see(event);
       files.write(event);
+      drawn?.see(event);
     };
     const run = runJudged(settings, sink, (...start) => {
       const started = runModel(...start);
@@ -60,8 +66,7 @@ export async function simulate(request: SimulateRequest): Promise<RunReport> {
     }
     sorter.end();
     run.end(Math.min(LAST_MICROS, (tally.lastMicros ?? 0) + settlingMicros(inForce())));
-    files.keep();
-    return {
+    const report: RunReport = {
       source: stimulus.name,
       tally,
       bounces: plain?.state.bounces ?? 0,
@@ -70,9 +75,18 @@ export async function simulate(request: SimulateRequest): Promise<RunReport> {
       inForce: settings,
       versions: { tallystroke: packageVersion(), node: process.version },
     };
+    await drawn?.draw({
+      report,
+      numbers: reportObject(report),
+      device: "the pacer in this process, in virtual time",
+    });
+    files.keep();
+    drawn?.keep();
+    return report;
   } finally {
     progress.stop();
     files.discard();
+    drawn?.discard();
   }
 }
 
@@ -93,12 +107,19 @@ interface Files {
   discard(): void;
 }
 
-function openFiles({ file, strokes, trace }: SimulateRequest): Files {
-  refuseClash(file, strokes, "--strokes");
-  refuseClash(file, trace, "--trace");
-  if (strokes !== undefined && strokes === trace) {
-    throw new InputError([{ field: "--trace", fault: "is the file of --strokes", mend: "name two files" }]);
-  }
+function openFiles({ file, strokes, trace, drawn }: SimulateRequest): Files {
+  const written = [
+    { field: "--strokes", name: strokes },
+    { field: "--trace", name: trace },
+    { field: "--report", name: drawn?.report },
+  ].filter(({ name }) => name !== undefined);
+  written.forEach(({ field, name }, i) => {
+    refuseClash(file, name, field);
+    const other = written.slice(0, i).find((one) => one.name === name);
+    if (other !== undefined) {
+      throw new InputError([{ field, fault: `is the file of ${other.field}`, mend: "name two files" }]);
+    }
+  });
   const strokeFile = strokes === undefined ? undefined : createRowFile(strokes, "time_s,cause");
   let traceFile: RowFile | undefined;
   try {

@@ -40,7 +40,7 @@ export function formatInputFault({ file, line, column, field, fault, mend }: Inp
 }
 
 /** What the operating system said about a file, in words, with a mend. */
-export function fileFault(file: string, error: unknown, doing: "read" | "written"): InputFault {
+export function fileFault(file: string, error: unknown, doing: "read" | "written" | "made"): InputFault {
   const { code, message } = error as NodeJS.ErrnoException;
   const [fault, mend] = SYSTEM_FAULTS[code ?? ""] ?? [message, "check the file and the disk it is on"];
   return { file: file === "" ? '""' : file, fault: `cannot be ${doing}: ${fault}`, mend };

@@ -2,11 +2,11 @@
  * What does a run tell a person? Plain words, 80 columns, meaning never by colour alone. Harness layer.
  */
 import type { Verdict } from "../../lib/laws/index.js";
-import { type Alarm, FULL_STROKE_STATEMENT, SHED_CAUSES, type ShedCause } from "../../lib/pacing/index.js";
+import { SHED_CAUSES } from "../../lib/pacing/index.js";
 import { chartOf } from "./chart.js";
 import type { RunReport } from "./report.js";
 import type { Tally } from "./tally.js";
-import { clock, many, span, whole, wrapped } from "./words.js";
+import { ALARM_WORDS, CAUTIONS, clock, many, marginText, SHED_WORDS, span, whole, wrapped } from "./words.js";
 
 /** The whole summary, without a last line end. */
 export function summaryOf(report: RunReport): string {
@@ -93,15 +93,6 @@ function share(part: number, all: number): string {
   return all === 0 ? "" : ` (${((100 * part) / all).toFixed(part === all ? 0 : 2)} % of the earned)`;
 }
 
-const SHED_WORDS: { readonly [cause in ShedCause]: string } = {
-  limit: "more was owed than the limit allows; that water is underfed",
-  still: "flow had stopped for the grace, and still water must not be dosed",
-  hold: "the operator held the feed",
-  inhibit: "an interlock forbade strokes; that water is underfed",
-  trip: "the guard had tripped; that water is underfed",
-  power: "the power was off for too long, or nobody knows how long",
-};
-
 function capLines({ tally, inForce }: RunReport): string[] {
   const { cap } = tally;
   if (cap.strokes === 0) return ["  Nowhere: no stroke had to wait for the cap."];
@@ -118,21 +109,6 @@ function capLines({ tally, inForce }: RunReport): string[] {
     ),
   ];
 }
-
-const ALARM_WORDS: { readonly [alarm in Alarm]: string } = {
-  stuck: "the contact stayed closed too long: water came to rest on it, or a fault of meter or wire",
-  silent: "no contact came for too long: no flow, or a broken wire",
-  "too-fast": "contacts came faster than the meter can make them",
-  "owed-limit":
-    "strokes were shed at the owed limit: flow was above what the cap can feed, and water went short",
-  "still-water": "owed strokes were shed, since flow had stopped",
-  "shed-in-hold": "a hold shed what was owed: that water went short",
-  "shed-in-inhibit": "an interlock shed strokes: water that passed meanwhile went short",
-  tripped: "the guard saw more strokes than its budget and stopped the feed",
-  "prime-too-long": "prime was held past its longest",
-  "shed-at-restart": "a power loss shed what was owed: that water went short",
-  "change-refused": "a change of settings needed confirmation",
-};
 
 function alarmLines(tally: Tally): string[] {
   const alarms = [...tally.alarms.values()];
@@ -157,16 +133,6 @@ function lawLine({ law, number, answer, margin, unit, checked, evidence, brokenA
   return wrapped(`holds${by}, ${looked}`, name);
 }
 
-function marginText(margin: number, unit: string): string {
-  if (unit === "µs") return span(margin);
-  return `${whole(margin)} ${margin === 1 ? unit.replace(/s$/, "") : unit}`;
-}
-
 function cautions(): string[] {
-  return [
-    FULL_STROKE_STATEMENT,
-    "This is a simulation, not a measurement of water. Local codes, the product labels and a licensed operator or " +
-      "engineer decide.",
-    "Hypochlorite burns, and makes poisonous gas with acid or ammonia.",
-  ].map((text) => wrapped(text, "  ", "  "));
+  return CAUTIONS.map((text) => wrapped(text, "  ", "  "));
 }

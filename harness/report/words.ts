@@ -1,7 +1,16 @@
 /**
  * How are counts and times told to people? Harness layer.
  */
-import { DAY, HOUR, type Micros, MINUTE, SECOND } from "../../lib/pacing/index.js";
+import {
+  type Alarm,
+  DAY,
+  FULL_STROKE_STATEMENT,
+  HOUR,
+  type Micros,
+  MINUTE,
+  SECOND,
+  type ShedCause,
+} from "../../lib/pacing/index.js";
 
 /** Width of the narrowest terminal that a report must fit, in columns. */
 export const COLUMNS = 80;
@@ -60,3 +69,43 @@ export function wrapped(text: string, first = "", indent = " ".repeat(first.leng
   }
   return [...lines, line].join("\n");
 }
+
+/** Why strokes were given up, and what that means for the water. */
+export const SHED_WORDS: { readonly [cause in ShedCause]: string } = {
+  limit: "more was owed than the limit allows; that water is underfed",
+  still: "flow had stopped for the grace, and still water must not be dosed",
+  hold: "the operator held the feed",
+  inhibit: "an interlock forbade strokes; that water is underfed",
+  trip: "the guard had tripped; that water is underfed",
+  power: "the power was off for too long, or nobody knows how long",
+};
+
+/** What an alarm tells. */
+export const ALARM_WORDS: { readonly [alarm in Alarm]: string } = {
+  stuck: "the contact stayed closed too long: water came to rest on it, or a fault of meter or wire",
+  silent: "no contact came for too long: no flow, or a broken wire",
+  "too-fast": "contacts came faster than the meter can make them",
+  "owed-limit":
+    "strokes were shed at the owed limit: flow was above what the cap can feed, and water went short",
+  "still-water": "owed strokes were shed, since flow had stopped",
+  "shed-in-hold": "a hold shed what was owed: that water went short",
+  "shed-in-inhibit": "an interlock shed strokes: water that passed meanwhile went short",
+  tripped: "the guard saw more strokes than its budget and stopped the feed",
+  "prime-too-long": "prime was held past its longest",
+  "shed-at-restart": "a power loss shed what was owed: that water went short",
+  "change-refused": "a change of settings needed confirmation",
+};
+
+/** A margin in its unit; times as {@link span} tells them. */
+export function marginText(margin: number, unit: string): string {
+  if (unit === "µs") return span(margin);
+  return `${whole(margin)} ${margin === 1 ? unit.replace(/s$/, "") : unit}`;
+}
+
+/** What must be minded of every run of a pacer in virtual time. */
+export const CAUTIONS: readonly string[] = [
+  FULL_STROKE_STATEMENT,
+  "This is a simulation, not a measurement of water. Local codes, the product labels and a licensed operator or " +
+    "engineer decide.",
+  "Hypochlorite burns, and makes poisonous gas with acid or ammonia.",
+];

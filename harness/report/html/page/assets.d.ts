@@ -1,0 +1,4 @@
+declare module "*?inline" {
+  const text: string;
+  export default text;
+}
