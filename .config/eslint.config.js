@@ -1,7 +1,7 @@
 import tseslint from "typescript-eslint";
 
 export default tseslint.config(
-  { ignores: ["dist/", "reports/", ".stryker-tmp/", "coverage/", ".config/"] },
+  { ignores: ["dist/", "reports/", ".stryker-tmp/", "coverage/", ".config/", "tests/bench-devices/*.mjs"] },
   ...tseslint.configs.strictTypeChecked,
   {
     languageOptions: { parserOptions: { projectService: true } },
