@@ -1,0 +1,332 @@
+/**
+ * What is a controller put through, by name? The named scenarios, in the order in which they are run. Harness layer.
+ */
+import type { LawName } from "../../lib/laws/index.js";
+import { DAY, MINUTE, SECOND, type Settings } from "../../lib/pacing/index.js";
+import { contacts, event, happens, lastMicrosOf, type Passage, type Stimulus } from "./passage.js";
+import { changed, type Scenario, shortGrace, tailFor } from "./scenario.js";
+import { EDGE_SCENARIOS } from "./scenarios-edges.js";
+
+const FEEDING: readonly LawName[] = [
+  "proportion",
+  "balance",
+  "cap",
+  "causality",
+  "debt",
+  "still-water",
+  "totality",
+];
+const EVERYWHERE: readonly LawName[] = [...FEEDING, "wake-ups", "time-shift", "lateness"];
+
+const FLOWS: readonly Scenario[] = [
+  {
+    name: "steady",
+    about: "contacts evenly spaced, with room for their strokes",
+    needs: ["contact"],
+    shows: EVERYWHERE,
+    make: ({ settings, times: { easyMicros, few } }) =>
+      one([contacts(2 * few, easyMicros)], tailFor(settings, easyMicros)),
+  },
+  {
+    name: "ramp",
+    about: "flow that grows step by step to what the cap can just feed, and falls again",
+    needs: ["contact"],
+    shows: EVERYWHERE,
+    make: ({ settings, times: { easyMicros, fullMicros, few } }) => {
+      const third = Math.ceil(few / 3);
+      const middle = Math.ceil((easyMicros + fullMicros) / 2);
+      const paces = [2 * easyMicros, easyMicros, middle, fullMicros, middle, easyMicros];
+      return one(
+        paces.map((pace) => contacts(third, pace)),
+        tailFor(settings, easyMicros),
+      );
+    },
+  },
+  {
+    name: "step",
+    about: "slow flow, all at once fast, and slow again",
+    needs: ["contact"],
+    shows: EVERYWHERE,
+    make: ({ settings, times: { easyMicros, fullMicros, few } }) => {
+      const third = Math.ceil(few / 3);
+      const slow = contacts(third, 3 * easyMicros);
+      return one([slow, contacts(few, fullMicros), slow], tailFor(settings, 3 * easyMicros));
+    },
+  },
+  {
+    name: "peak-above-the-cap",
+    about: "more flow than the cap can feed, until the owed limit is reached and passed",
+    needs: ["contact"],
+    shows: FEEDING,
+    own: (settings) => ({ owedLimitStrokes: settings.strokesPerContactMost + 2 }),
+    make: ({ settings, times: { easyMicros, hastyMicros, few } }) => {
+      const perContact = settings.strokes / settings.contacts;
+      // At twice the cap half of what is earned stays owed.
+      const peak = Math.min(Math.ceil((2.5 * settings.owedLimitStrokes) / perContact) + few, 20_000);
+      return one(
+        [contacts(2, easyMicros), contacts(peak, hastyMicros), contacts(3, 2 * easyMicros)],
+        tailFor(settings, 2 * easyMicros),
+      );
+    },
+  },
+  {
+    name: "stop-and-go",
+    about: "bursts of flow that stop while strokes are owed, with a grace too short to feed them all",
+    needs: ["contact"],
+    shows: FEEDING,
+    own: (settings) => ({ graceMicros: shortGrace(settings) }),
+    make: ({ settings, times: { hastyMicros, few } }) => {
+      const pause = Math.min(settings.graceMicros, 10 * SECOND) + SECOND / 2;
+      return one(
+        [0, 1, 2].map(() => contacts(few, hastyMicros, pause)),
+        pause + settings.leastSpacingMicros,
+      );
+    },
+  },
+  {
+    name: "long-silence",
+    about: "flow stops for longer than the grace, then goes on",
+    needs: ["contact"],
+    shows: FEEDING,
+    own: (settings, quick) => (quick ? { graceMicros: shortGrace(settings) } : {}),
+    make: ({ settings, times: { easyMicros, hastyMicros, few } }) => {
+      const silence = settings.graceMicros + settings.leastSpacingMicros + SECOND / 10;
+      return one(
+        [contacts(few, hastyMicros), contacts(3, easyMicros, silence), contacts(1, 0, silence)],
+        tailFor(settings, easyMicros),
+      );
+    },
+  },
+];
+
+const OPERATION: readonly Scenario[] = [
+  {
+    name: "contact-storm",
+    about: "contacts as fast as they can be given, with a guard that must trip; then a reset",
+    needs: ["contact"],
+    shows: ["guard", "silence", "cap", "debt", "totality"],
+    own: (settings) =>
+      settings.guardBudgetStrokes > 0
+        ? {}
+        : {
+            guardBudgetStrokes: settings.strokesPerContactMost + 3,
+            guardBurstStrokes: settings.strokesPerContactMost + 3,
+            guardPeriodMicros: Math.min(
+              20 * (settings.strokesPerContactMost + 3) * settings.leastSpacingMicros,
+              DAY,
+            ),
+          },
+    make: ({ settings, times: { hastyMicros, easyMicros, few }, takes }) => {
+      const burst = Math.ceil((2 * settings.guardBurstStrokes * settings.contacts) / settings.strokes);
+      const after: Passage[] = takes.has("reset")
+        ? [happens("reset", SECOND), contacts(few, easyMicros)]
+        : [];
+      // Long enough for the guard to run out even at the cap.
+      const storm = Math.min(Math.max(burst, few), 20_000);
+      const rest = Math.min(
+        settings.graceMicros,
+        settings.guardBurstStrokes * settings.leastSpacingMicros,
+        5 * MINUTE,
+      );
+      return one(
+        [contacts(storm, hastyMicros), contacts(2, easyMicros, rest), ...after],
+        tailFor(settings, easyMicros),
+      );
+    },
+  },
+  {
+    name: "prime-in-the-middle",
+    about: "prime held for a few strokes while contacts come and strokes are owed",
+    needs: ["contact", "prime-on", "prime-off"],
+    shows: ["prime", ...FEEDING],
+    make: ({ settings, times: { easyMicros, few } }) => {
+      const { primeSpacingMicros: spacing } = settings;
+      const held = Math.min(Math.ceil(3.5 * spacing), settings.longestPrimeMicros);
+      const third = Math.ceil(few / 3);
+      const after = Math.ceil(easyMicros / 4);
+      return one(
+        [
+          contacts(third, easyMicros),
+          happens("prime-on", after),
+          happens("prime-off", held),
+          contacts(third, easyMicros, after),
+          happens("prime-on", after),
+          contacts(2, Math.ceil(held / 3)),
+          happens("prime-off", Math.ceil(held / 3)),
+          contacts(third, easyMicros, after),
+        ],
+        tailFor(settings, easyMicros),
+      );
+    },
+  },
+  {
+    name: "prime-too-long",
+    about: "prime held past its longest, with contacts that must then be treated the other way",
+    needs: ["contact", "prime-on", "prime-off"],
+    shows: ["prime", "cap", "totality"],
+    own: (settings, quick) => ({
+      contactsDuringPrime: settings.contactsDuringPrime === "earn" ? "ignore" : "earn",
+      ...(quick ? { longestPrimeMicros: 4 * settings.primeSpacingMicros } : {}),
+    }),
+    make: ({ settings, times: { easyMicros, few } }) => {
+      const third = Math.ceil(few / 3);
+      const quarter = Math.ceil(easyMicros / 4);
+      const held = contacts(2, quarter);
+      const rest = settings.longestPrimeMicros + 3 * settings.primeSpacingMicros - lastMicrosOf([held]);
+      return one(
+        [
+          contacts(third, easyMicros),
+          happens("prime-on", quarter),
+          held,
+          happens("prime-off", Math.max(rest, quarter)),
+          contacts(third, easyMicros, quarter),
+        ],
+        tailFor(settings, easyMicros),
+      );
+    },
+  },
+  {
+    name: "hold-and-release",
+    about: "a hold while strokes are owed, contacts meanwhile, and what comes after",
+    needs: ["contact", "hold-on", "hold-off"],
+    shows: ["silence", ...FEEDING],
+    make: ({ settings, times }) => stopped(settings, times, happens("hold-on", 0), happens("hold-off", 0)),
+  },
+  {
+    name: "inhibit",
+    about: "an interlock opens while strokes are owed, a second one meanwhile, and both close again",
+    needs: ["contact", "inhibit-on", "inhibit-off"],
+    shows: ["silence", ...FEEDING],
+    make: ({ settings, times }) => [
+      ...stopped(
+        settings,
+        times,
+        event(0, { kind: "inhibit-on", cause: "tank" }),
+        event(0, { kind: "inhibit-off", cause: "tank" }),
+        [
+          event(Math.ceil(times.easyMicros / 4), { kind: "inhibit-on", cause: "flow" }),
+          event(Math.ceil(times.easyMicros / 4), { kind: "inhibit-off", cause: "flow" }),
+        ],
+      ),
+    ],
+  },
+  {
+    name: "ratio-change",
+    about: "other ratios while running, one of them refused for want of confirmation, and back",
+    needs: ["contact", "settings"],
+    shows: FEEDING,
+    make: ({ settings, times: { easyMicros, few } }) => {
+      const third = Math.ceil(few / 3);
+      const after = Math.ceil(easyMicros / 3);
+      const { strokes, contacts: per, largestIncrease } = settings;
+      const turn = (m: number, d: number, confirmed: boolean): Passage =>
+        event(after, { kind: "settings", settings: atRatio(settings, m, d), confirmed });
+      return one(
+        [
+          contacts(third, easyMicros),
+          turn(strokes, per + 1, false),
+          contacts(third, easyMicros),
+          turn(strokes * (largestIncrease + 2), per, false),
+          contacts(third, easyMicros),
+          turn(strokes, per, true),
+          contacts(third, easyMicros),
+        ],
+        tailFor(settings, easyMicros),
+      );
+    },
+  },
+  {
+    name: "counter-wrap",
+    about: "the device's clock passes its sign and its end while strokes are owed",
+    needs: ["contact"],
+    needsStart: true,
+    shows: ["time-shift", "cap", "still-water", "totality"],
+    make: ({ settings, tickMicros, times: { easyMicros, few } }) => {
+      const passages = [contacts(few, easyMicros)];
+      const half = Math.floor(lastMicrosOf(passages) / 2);
+      const tailMicros = tailFor(settings, easyMicros);
+      return [2 ** 31, 2 ** 32].map((ticks) => ({
+        passages,
+        tailMicros,
+        startMicros: Math.floor((ticks * tickMicros - half) / tickMicros) * tickMicros,
+      }));
+    },
+  },
+  {
+    name: "many-contacts",
+    about: "more contacts than 16 bits can count, and a dose that must not have drifted by then",
+    needs: ["contact"],
+    virtualOnly: true,
+    plainOnly: true,
+    shows: FEEDING,
+    make: ({ settings, times: { fullMicros } }) =>
+      one([contacts(65_536 + 3 * settings.contacts, fullMicros)], tailFor(settings, fullMicros)),
+  },
+  {
+    name: "power-cycle-at-every-moment",
+    about: "the power goes and comes back, each time at another moment between two contacts",
+    needs: ["contact", "power-off", "power-on"],
+    shows: ["power-cycle", "cap", "balance", "totality"],
+    make: ({ settings, times: { easyMicros, few } }) => {
+      const rounds = Math.min(Math.max(few, 8), 24);
+      const passages = Array.from({ length: rounds }, (_, round): Passage[] => {
+        const off = Math.floor((easyMicros * round) / rounds);
+        const dark = round % 3 === 0 ? 0 : Math.floor(easyMicros / 10);
+        return [
+          contacts(1, 0, easyMicros - (round === 0 ? 0 : Math.floor((easyMicros * (round - 1)) / rounds))),
+          happens("power-off", off),
+          event(dark, { kind: "power-on", darkKnown: round % 2 === 0 }),
+        ];
+      });
+      return one(passages.flat(), tailFor(settings, easyMicros));
+    },
+  },
+];
+
+/** All of them. The recorded log is made from a file, and stands beside them. */
+export const SCENARIOS: readonly Scenario[] = [...FLOWS, ...EDGE_SCENARIOS, ...OPERATION];
+
+export const RECORDED_LOG = {
+  name: "recorded-log",
+  about: "the log given with --log; without one the invented day of a creamery, in virtual time only",
+} as const;
+
+function one(passages: readonly Passage[], tailMicros: number): readonly Stimulus[] {
+  return [{ passages, tailMicros }];
+}
+
+/** Feed, stop while something is owed, water meanwhile, go on; twice, at different moments. */
+function stopped(
+  settings: Settings,
+  { easyMicros, few }: { readonly easyMicros: number; readonly few: number },
+  on: Passage,
+  off: Passage,
+  meanwhile: readonly Passage[] = [],
+): readonly Stimulus[] {
+  const third = Math.ceil(few / 3);
+  const begin = (passage: Passage, afterMicros: number): Passage => ({ ...passage, afterMicros });
+  return one(
+    [1, 4]
+      .flatMap((moment) => [
+        contacts(third, easyMicros),
+        // So that something is owed even where a contact's strokes are soon made.
+        contacts(3, Math.ceil(easyMicros / 8)),
+        begin(on, Math.floor((easyMicros * moment) / 9)),
+        contacts(2, Math.ceil(easyMicros / 2)),
+        ...meanwhile,
+        begin(off, easyMicros),
+      ])
+      .concat(contacts(third, easyMicros)),
+    tailFor(settings, easyMicros),
+  );
+}
+
+function atRatio(settings: Settings, strokes: number, per: number): Settings {
+  const most = Math.ceil(strokes / per);
+  return changed(settings, {
+    strokes,
+    contacts: per,
+    owedLimitStrokes: Math.max(settings.owedLimitStrokes, most),
+    graceMicros: Math.max(settings.graceMicros, most * settings.leastSpacingMicros),
+  });
+}
