@@ -6,6 +6,7 @@ import { InputError } from "../files/fault.js";
 import { packageVersion } from "../files/package-root.js";
 import { demoVerb } from "./demo.js";
 import { planVerb } from "./plan.js";
+import { portsVerb } from "./ports.js";
 import { simulateVerb } from "./simulate-verb.js";
 import type { ExitStatus, Terminal } from "./terminal.js";
 
@@ -42,7 +43,7 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
   const finish = (ended: ExitStatus): void => {
     status = ended;
   };
-  for (const verb of [planVerb, simulateVerb, demoVerb]) {
+  for (const verb of [planVerb, simulateVerb, portsVerb, demoVerb]) {
     program.addCommand(verb(terminal, finish).copyInheritedSettings(program));
   }
   try {
