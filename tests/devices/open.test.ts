@@ -1,11 +1,21 @@
 /**
- * What becomes of a specification that names no device, or one that does not answer?
+ * Do a program on a pseudo-terminal and a real kernel serial device serve as devices, and what if they go away?
  */
+import { spawn as spawnProcess } from "node:child_process";
+import { createServer } from "node:net";
 import { afterEach, expect, test } from "vitest";
 import type { Device } from "../../harness/devices/device.js";
 import { openDevice } from "../../harness/devices/open.js";
 import { InputError } from "../../harness/files/fault.js";
+import type { StimulusEvent, TraceEvent } from "../../lib/trace/index.js";
+import { sound } from "../support/arbitraries.js";
 
+const CONTROLLER = "node tests/bench-devices/controller.mjs";
+const SETTINGS = sound({ strokes: 3, contacts: 2, leastSpacingMicros: 250_000, cadence: "prompt" });
+const STIMULUS: StimulusEvent[] = [1, 2, 3, 4].map((second) => ({
+  kind: "contact",
+  atMicros: second * 1_000_000,
+}));
 const opened: Device[] = [];
 
 afterEach(async () => {
@@ -18,9 +28,43 @@ async function open(spec: string): Promise<Device> {
   return device;
 }
 
+async function strokesOf(device: Device): Promise<unknown> {
+  const trace: TraceEvent[] = [];
+  const end = await device.run({
+    settings: SETTINGS,
+    stimulus: STIMULUS,
+    untilMicros: 20_000_000,
+    sink: (event) => trace.push(event),
+  });
+  return end.ok ? trace.filter(({ kind }) => kind === "paced").length : end;
+}
+
+test("a program on a pseudo-terminal paces what was earned, run after run", async () => {
+  const device = await open(`exec:${CONTROLLER}`);
+  expect([await strokesOf(device), await strokesOf(device)]).toEqual([6, 6]);
+});
+
 test("a program that cannot speak the link is a device failure with a mend", async () => {
   await expect(open("exec:cat")).rejects.toMatchObject({ name: "DeviceError" });
   await expect(open("exec:false")).rejects.toMatchObject({ fault: { kind: "unplugged" } });
+});
+
+test("a controller behind a raw TCP server paces what was earned; one that goes away is unplugged", async () => {
+  const server = createServer((socket) => {
+    const program = spawnProcess("node", ["tests/bench-devices/controller.mjs"]);
+    socket.pipe(program.stdin);
+    program.stdout.pipe(socket);
+    socket.on("close", () => program.kill());
+    socket.on("error", () => undefined);
+  });
+  await new Promise<void>((resolve) => server.listen(0, "127.0.0.1", resolve));
+  const address = server.address();
+  const port = address !== null && typeof address === "object" ? address.port : 0;
+  const device = await open(`tcp:127.0.0.1:${port}`);
+  expect(await strokesOf(device)).toBe(6);
+  await device.close();
+  await new Promise((resolve) => server.close(resolve));
+  await expect(open(`tcp:127.0.0.1:${port}`)).rejects.toMatchObject({ fault: { kind: "unplugged" } });
 });
 
 test.each(["", "avr", "serial:", "tcp:host", "tcp:host:0", "tcp:host:70000", "usb:1"])(
