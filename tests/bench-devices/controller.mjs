@@ -39,12 +39,16 @@ const GREETING = [
   `window ${WINDOW}`,
   `keep ${KEEP}`,
   "clock stepped free settable lag",
-  `takes ${[...PLAIN, ...Object.keys(CAUSED)].join(" ")}`,
+  `takes ${PLAIN.join(" ")}`,
+  `takes ${Object.keys(CAUSED).join(" ")}`,
   "tells paced primed counted ignored rejected shed refused alarm-on alarm-off status",
   "laws 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15",
-  `settings ${Object.keys(SETTINGS).slice(0, 6).join(" ")}`,
-  `settings ${Object.keys(SETTINGS).slice(6, 12).join(" ")}`,
-  `settings ${Object.keys(SETTINGS).slice(12).join(" ")}`,
+  ...[0, 5, 9, 13].map(
+    (from, i, all) =>
+      `settings ${Object.keys(SETTINGS)
+        .slice(from, all[i + 1])
+        .join(" ")}`,
+  ),
 ];
 
 const option = (name) => process.argv.includes(name) && process.argv[process.argv.indexOf(name) + 1];
@@ -107,7 +111,8 @@ function act(t, entry) {
   const out = run.pacer.step(t, entry && entry.input);
   if (entry) report(`did ${raw(t)} ${entry.number}`);
   for (const [kind, detail] of out) report(`${kind} ${raw(t)}${detail && " "}${detail}`);
-  if (run.pacer.accounts() !== before) report(`status ${raw(t)} ${run.pacer.accounts()}`);
+  const isBack = entry?.input.kind === "power-on";
+  if (isBack || run.pacer.accounts() !== before) report(`status ${raw(t)} ${run.pacer.accounts()}`);
 }
 
 /** All that is due until `t`, in the order of time, own wake-ups before inputs; a free clock stamps what it reads. */

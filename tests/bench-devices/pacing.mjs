@@ -90,30 +90,31 @@ export class Pacer {
   }
 
   take(t, { kind, cause, confirmed, settings }) {
-    if (kind === "close" || kind === "open") this.edge(t, kind === "close");
+    if (kind === "power-on") this.powerOn(t, cause);
+    else if (this.dark)
+      return; // nobody is there to see it
+    else if (kind === "close" || kind === "open") this.edge(t, kind === "close");
     else if (kind === "hold-on") this.hold();
     else if (kind === "hold-off") this.release("held", "shed-in-hold");
     else if (kind === "inhibit-on") this.inhibits.add(cause);
     else if (kind === "inhibit-off") this.uninhibit(cause);
-    else if (kind === "power-on") this.powerOn(t, cause);
     else if (kind === "settings") this.change(t, settings, confirmed);
-    else if (this.dark)
-      return; // what follows is an event, and nobody is there to see it
     else if (kind === "contact") this.contact(t);
     else if (kind === "prime-on") this.primeOn(t);
     else if (kind === "prime-off") this.primeOff();
     else if (kind === "reset") this.release("tripped", "tripped");
     else if (kind === "power-off") this.powerOff(t);
+    if (this.silentCause() !== undefined) this.prime.expired = true; // whoever wants it again must press again
   }
 
   edge(t, closed) {
     const { raw } = this;
     if (raw.closed === closed) return;
-    if (closed && t - raw.since >= this.s.openMicros && !this.dark) raw.armed = true;
+    if (closed && t - raw.since >= this.s.openMicros) raw.armed = true;
     raw.closed = closed;
     raw.since = t;
     if (!closed) this.alarms.delete("stuck");
-    else if (!this.dark) this.settle(t); // a qualifying time of 0
+    else this.settle(t); // a qualifying time of 0
   }
 
   contact(t) {
@@ -210,7 +211,7 @@ export class Pacer {
   stroke(t) {
     if (!this.guardAllows(t)) {
       this.tripped = true;
-      this.primeOff(); // a trip ends the press: whoever resets must press again
+      this.prime.expired = true;
       this.alarms.add("tripped");
       this.shedIfSilent();
       return;
@@ -253,14 +254,13 @@ export class Pacer {
     }
     this.s = next;
     this.shedOverLimit();
-    if (!this.dark) this.settle(t); // a shorter grace or prime may have passed already
+    this.settle(t); // a shorter grace or prime may have passed already
   }
 
   powerOff(t) {
     this.dark = true;
     this.darkSince = t;
     this.prime.pressed = false;
-    this.raw.armed = false;
     this.alarms.delete("prime-too-long");
   }
 
