@@ -49,15 +49,16 @@ export function endHold(s: State): void {
   clear(s, SHED_IN_HOLD);
 }
 
+/** A cause that the core does not know, from an untyped caller, counts as `other`: an interlock is not passed over. */
 export function beginInhibit(s: State, cause: InhibitCause): void {
-  s.inhibits |= bitOf(cause);
-  if (s.inhibits === 0) return;
+  s.inhibits |= isKnown(cause) ? bitOf(cause) : bitOf("other");
   s.priming = 0;
   shedForInhibit(s);
 }
 
+/** A cause that the core does not know ends nothing: which interlock it was meant for is a guess. */
 export function endInhibit(s: State, cause: InhibitCause): void {
-  s.inhibits &= ~bitOf(cause);
+  if (isKnown(cause)) s.inhibits &= ~bitOf(cause);
   if (s.inhibits === 0) clear(s, SHED_IN_INHIBIT);
 }
 
@@ -78,7 +79,10 @@ function isStopped(s: State): boolean {
   return s.held !== 0 || s.inhibits !== 0 || s.tripped !== 0;
 }
 
+function isKnown(cause: InhibitCause): boolean {
+  return INHIBIT_CAUSES.indexOf(cause) >= 0;
+}
+
 function bitOf(cause: InhibitCause): number {
-  const place = INHIBIT_CAUSES.indexOf(cause);
-  return place < 0 ? 0 : 1 << place;
+  return 1 << INHIBIT_CAUSES.indexOf(cause);
 }

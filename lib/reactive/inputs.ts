@@ -41,8 +41,25 @@ export interface Controls {
 /** An input that waits for its time. */
 export type Untimed = (atMicros: Micros) => Input;
 
+/** Throws a TypeError for what no meter says: a value that is passed over in silence is water that goes undosed. */
 export function meterInput(kind: MeterInput): Untimed {
+  if (!METER_INPUTS.includes(kind)) throw strangeInput(kind);
   return (atMicros) => ({ kind, atMicros });
+}
+
+const METER_INPUTS: readonly MeterInput[] = ["close", "open", "contact"];
+
+function strangeInput(value: unknown): TypeError {
+  return new TypeError(
+    `The meter said ${inWords(value)}, which is neither "close", "open" nor "contact". ` +
+      "Map what your meter emits to one of these words before pace() or qualifyEdges().",
+  );
+}
+
+function inWords(value: unknown): string {
+  if (typeof value === "string") return `"${value}"`;
+  if (typeof value === "number" || typeof value === "boolean") return String(value);
+  return value === null || value === undefined ? String(value) : `a value of type ${typeof value}`;
 }
 
 export function controlInputs(controls: Controls): Observable<Untimed> {

@@ -46,7 +46,8 @@ export const REENTRANT_MOST = 4_096;
  * - The meter completes: a closure under way still qualifies, what is owed is still fed, or shed as ever, and then
  *   the output completes. It does not wait for alarms, nor for the prime override to be released.
  * - The meter or a control errors: strokes stop at once. What is owed is shed as an inhibit (cause `other`), which
- *   is emitted, and the error is passed on.
+ *   is emitted, and the error is passed on. A meter that says anything but its three words ends the same way, in a
+ *   TypeError.
  * - Unsubscribing cancels the wake-up and unsubscribes from every input; what is owed is lost with the pacer.
  *
  * Wake-ups that come late delay strokes, and may shed them to the still-water grace, but never bring two together.

@@ -2,6 +2,7 @@ import fc from "fast-check";
 import { expect, test } from "vitest";
 import {
   copyState,
+  type InhibitCause,
   type Input,
   newState,
   NO_WAKE,
@@ -169,10 +170,19 @@ test("an input kind that does not exist acts as a wake-up", () => {
   const s = newState(sound({ strokes: 2, contacts: 1, leastSpacingMicros: 1_000 }));
   const stranger = { kind: "dance", atMicros: 5 } as unknown as Input;
   expect(step(s, stranger).state).toEqual(step(s, { kind: "wake", atMicros: 5 }).state);
-  const cause = { kind: "inhibit-on", atMicros: 5, cause: "moon" } as unknown as Input;
+});
+
+test("an inhibit cause that does not exist forbids strokes as `other`, and ends no inhibit", () => {
+  const s = newState(sound({ strokes: 2, contacts: 1, leastSpacingMicros: 1_000 }));
   const owing = step(s, { kind: "contact", atMicros: 1 }).state;
   const priming = step(owing, { kind: "prime-on", atMicros: 2 }).state;
-  for (const state of [s, owing, priming]) {
-    expect(step(state, cause).state).toEqual(step(state, { kind: "wake", atMicros: 5 }).state);
+  for (const cause of ["moon", "", undefined, 0, {}] as InhibitCause[]) {
+    for (const state of [s, owing, priming]) {
+      const stopped = step(state, { kind: "inhibit-on", atMicros: 5, cause }).state;
+      expect(stopped).toEqual(step(state, { kind: "inhibit-on", atMicros: 5, cause: "other" }).state);
+      const off = step(stopped, { kind: "inhibit-off", atMicros: 6, cause }).state;
+      expect(decided(off)).toEqual(decided(step(stopped, { kind: "wake", atMicros: 6 }).state));
+      expect(step(off, { kind: "inhibit-off", atMicros: 7, cause: "other" }).state.inhibits).toBe(0);
+    }
   }
 });

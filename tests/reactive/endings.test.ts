@@ -3,7 +3,7 @@
  */
 import { from, NEVER, Observable, of, take, throwError } from "rxjs";
 import { expect, test } from "vitest";
-import type { Settings } from "../../lib/pacing/index.js";
+import type { InhibitCause, Settings } from "../../lib/pacing/index.js";
 import { type MeterInput, pace } from "../../lib/reactive/index.js";
 import { bench, collect, effectsOf, onSubscribe, prompt, strokesOf } from "./rig.js";
 
@@ -78,6 +78,52 @@ test.each(["meter", "prime$", "hold$", "inhibit$", "reset$", "settings$"] as con
     expect([output.ending, isLive()]).toEqual([{ error: "cable cut" }, false]);
   },
 );
+
+test.each([
+  ["undefined", undefined],
+  ["null", null],
+  ["1", 1],
+  ["true", true],
+  ['"contcat"', "contcat"],
+  ['""', ""],
+  ["a value of type object", { kind: "contact" }],
+  ["a value of type function", () => "contact"],
+])("a meter that says %s stops the strokes, and the error says so with the mend", (told, value) => {
+  const { scheduler, meter$, at, pace, isLive } = bench();
+  const output = collect(meter$.pipe(pace(threeForOne)));
+  meter$.next("contact");
+  at(500, () => {
+    meter$.next(value as MeterInput);
+  });
+  scheduler.flush();
+  expect(effectsOf(output.values)).toEqual([
+    { kind: "counted", atMicros: 0, contacts: 1, earned: 3 },
+    { kind: "paced", atMicros: 0 },
+    { kind: "shed", atMicros: 500_000, cause: "inhibit", strokes: 2 },
+    { kind: "alarm-on", atMicros: 500_000, alarm: "shed-in-inhibit" },
+  ]);
+  const error = new TypeError(
+    `The meter said ${told}, which is neither "close", "open" nor "contact". ` +
+      "Map what your meter emits to one of these words before pace() or qualifyEdges().",
+  );
+  expect([output.ending, isLive()]).toEqual([{ error }, false]);
+});
+
+test("an inhibit of a cause that does not exist forbids strokes until `other` is switched off", () => {
+  const { scheduler, meter$, controls, pace } = bench();
+  const output = collect(meter$.pipe(pace(threeForOne)));
+  const say = (cause: string, on: boolean): void => {
+    controls.inhibit$.next({ cause: cause as InhibitCause, on });
+    meter$.next("contact");
+  };
+  say("tnak", true);
+  say("tnak", false);
+  say("tank", false);
+  const whileOn = strokesOf(output.values);
+  say("other", false);
+  scheduler.flush();
+  expect([whileOn, strokesOf(output.values)]).toEqual([[], ["0 paced", "1 paced", "2 paced"]]);
+});
 
 test("a control that errors after the meter has completed stops what was still being fed", () => {
   const { scheduler, controls, at, pace } = bench();
