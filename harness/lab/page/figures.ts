@@ -66,7 +66,6 @@ export function newFigures(scrub: (atMicros: Micros) => void): Figures {
 function put(place: HTMLElement, strips: readonly Drawn[]): void {
   place.replaceChildren(
     ...strips.map(({ id, title, unit, plot }) => {
-      plot.setAttribute("role", "img");
       const name = make("p", { class: "strip-title" }, make("b", {}, title), ` ${unit}`);
       return make("div", { class: "strip", "data-strip": id }, name, plot as HTMLElement);
     }),

@@ -36,7 +36,7 @@ const TIMES_HEIGHT = 22;
 export function strip({ document, width }: Canvas, terms: StripTerms): Element {
   const { fromMicros, untilMicros, hasTimes, y } = terms;
   const ticks = ticksBetween(fromMicros, untilMicros, width);
-  return Plot.plot({
+  const plot = Plot.plot({
     document,
     width,
     height: terms.height + (hasTimes ? TIMES_HEIGHT : 0),
@@ -69,6 +69,10 @@ export function strip({ document, width }: Canvas, terms: StripTerms): Element {
         : null,
     ],
   });
+  plot.setAttribute("role", "img");
+  // The whole has a name; the library's names of its marks would be read out beside it.
+  for (const mark of plot.querySelectorAll("g[aria-label]")) mark.removeAttribute("aria-label");
+  return plot;
 }
 
 /** A rising line of values that hold until the next, as one path; NaN breaks it. */
