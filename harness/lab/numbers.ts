@@ -25,7 +25,8 @@ interface Told {
   readonly worth: number;
 }
 
-export function numbersOf(values: Values, told: Told): { numbers: LabNumber[]; says: string } {
+/** The numbers, the day in a few sentences, and the same in one line. */
+export function numbersOf(values: Values, told: Told): { numbers: LabNumber[]; says: string; brief: string } {
   const { day, figures } = told;
   const { end } = day;
   const percent = doseErrorPercent(told);
@@ -60,7 +61,7 @@ export function numbersOf(values: Values, told: Told): { numbers: LabNumber[]; s
     measure("highest", "highest after mixing", figures.peakMgPerLitre, "mg/L"),
     measure("under_80", "of the water below 80 % of the dose", percentOf(under80?.share), "%"),
   ];
-  return { numbers, says: sentence(values, told, percent) };
+  return { numbers, says: sentence(values, told, percent), brief: briefly(values, told, percent) };
 }
 
 const SHED_LABELS = { limit: "shed at the owed limit", still: "shed for still water" } as const;
@@ -89,6 +90,16 @@ function sentence({ input, settings }: Values, { day, worth }: Told, percent: nu
     `. That is ${showNumber(dose, 4)} mg/L, ${offBy(percent)} the ${showNumber(numberIn(input.dose, "mg/L"), 4)} wanted. ` +
     `Most owed at once: ${day.mostOwed}` +
     (day.mostOwed > 0 ? `, at ${clock(day.mostOwedMicros)}.` : ".")
+  );
+}
+
+function briefly({ settings }: Values, { day }: Told, percent: number | undefined): string {
+  if (percent === undefined) return "Not one contact closes.";
+  const { earned, paced, owed } = day.end;
+  const error = showNumber(percent, 3).replace("-", "−");
+  return (
+    `${settings.strokes}:${settings.contacts}: dose error ${error} %, ${whole(earned - paced - owed)} shed, ` +
+    `most owed ${day.mostOwed}.`
   );
 }
 

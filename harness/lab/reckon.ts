@@ -49,8 +49,10 @@ export interface Reckoned {
   readonly wantedMgPerLitre: number;
   readonly longestPrimeMicros: Micros;
   readonly litresPerContact: number;
-  /** The day in two sentences. */
+  /** The day in a few sentences. */
   readonly says: string;
+  /** The same in one line. */
+  readonly brief: string;
   readonly offers: readonly Offer[];
   readonly answers: readonly Answer[];
 }
@@ -79,7 +81,7 @@ export function reckon(texts: Texts, presses: readonly Press[], memory: Memory =
   const { plan, answers } = memory as Required<Memory>;
   const worth = plan.choice.strokesPerContact.valueOf();
   const error = doseErrorOf(day, worth);
-  const { numbers, says } = numbersOf(values, { day, figures, worth });
+  const { numbers, says, brief } = numbersOf(values, { day, figures, worth });
   return {
     ok: true,
     stretches: values.stretches,
@@ -97,6 +99,7 @@ export function reckon(texts: Texts, presses: readonly Press[], memory: Memory =
     longestPrimeMicros: values.settings.longestPrimeMicros,
     litresPerContact: numberIn(values.input.contactVolume, "L"),
     says,
+    brief,
     offers: offersOf(plan),
     answers,
   };

@@ -37,7 +37,7 @@ const reckonSoon = newReckoner(({ reckoning, tookMillis, request }) => {
   }
   day = reckoning;
   byId("says").textContent = day.says;
-  byId("result").textContent = day.says;
+  byId("result").textContent = day.brief;
   showNumbers(day);
   controls.offer(day.offers, state.texts.ratio);
   ask(day.answers);

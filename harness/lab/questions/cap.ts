@@ -72,7 +72,7 @@ function bittenLines({ values, day, worth }: Work, asked: number, cap: number): 
           : ", so all of it is fed when the flow goes down."),
     },
     {
-      says: `While it lasts the water runs short: the dose error falls to ${showNumber(deepest, 4)} strokes. Only a larger stroke, a stronger solution or a faster pump mends that.`,
+      says: `While it lasts the water runs short: the dose error falls to ${showNumber(deepest, 4).replace("-", "−")} strokes. Only a larger stroke, a stronger solution or a faster pump mends that.`,
     },
   ];
 }

@@ -37,7 +37,7 @@ export function drawDay(canvas: Canvas, day: Reckoned): Drawn[] {
     band(canvas, {
       id: "error",
       title: "Dose error",
-      unit: "strokes, below 0 the water is short",
+      unit: "strokes; below 0: short",
       extremes: overview.error,
       least: -2,
       most: 2,
