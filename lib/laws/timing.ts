@@ -1,6 +1,7 @@
 /**
  * Do strokes come when they may? Laws 3, 5, 6, 8, 11 and 15. Laws layer.
  */
+import type { Micros, Settings } from "../pacing/index.js";
 import type { Status, TraceEvent } from "../trace/index.js";
 import { imbalanceOf, type Standing } from "./accounts.js";
 import { finding, type Judge } from "./law.js";
@@ -18,7 +19,7 @@ export function cap({ toleranceMicros }: Standing): TraceJudge {
   return {
     see(event, r) {
       if (!isStroke(event)) return;
-      const spare = event.atMicros - r.strokeMicros - r.settings.leastSpacingMicros + toleranceMicros;
+      const spare = spareOf(event, r, toleranceMicros);
       if (spare === Infinity) return;
       found.weigh(spare >= 0, spare, event.atMicros, () => tooClose(event, r));
     },
@@ -26,11 +27,16 @@ export function cap({ toleranceMicros }: Standing): TraceJudge {
   };
 }
 
+/** By how much a stroke keeps the least spacing from the last one; ∞ for the first. */
+function spareOf({ atMicros }: TraceEvent, r: Reckoning, toleranceMicros: Micros): Micros {
+  return atMicros - r.strokeMicros - r.settings.leastSpacingMicros + toleranceMicros;
+}
+
 function tooClose({ atMicros }: TraceEvent, r: Reckoning): string {
   return `a stroke ${atMicros - r.strokeMicros} µs after the last; the least spacing is ${r.settings.leastSpacingMicros} µs`;
 }
 
-/** Law 5: primed strokes within the hold, and the accounts before and after one alike. */
+/** Law 5: primed strokes within the hold, and the accounts alike before and after one, a press and a release. */
 export function prime({ toleranceMicros }: Standing): TraceJudge {
   const found = finding("prime", "µs");
   let last: Status | undefined;
@@ -46,6 +52,8 @@ export function prime({ toleranceMicros }: Standing): TraceJudge {
             ? "a primed stroke, but prime is not held"
             : `a primed stroke ${event.atMicros - since} µs into the hold`,
         );
+      } else if (event.kind === "prime-on" || event.kind === "prime-off") {
+        before = last;
       } else if (event.kind === "counted" || event.kind === "paced" || event.kind === "settings") {
         last = undefined;
         before = undefined;
@@ -66,7 +74,7 @@ export function prime({ toleranceMicros }: Standing): TraceJudge {
       kept ? Infinity : -Infinity,
       after.atMicros,
       () =>
-        `a primed stroke took owed from ${earlier.owed} to ${after.owed}, the remainder from ${earlier.remainder} to ${after.remainder}`,
+        `priming took owed from ${earlier.owed} to ${after.owed}, the remainder from ${earlier.remainder} to ${after.remainder}`,
     );
   }
 }
@@ -125,7 +133,7 @@ export function lateness({ toleranceMicros }: Standing, driven: "late" | "on tim
           () => `${gap} strokes unaccounted for`,
         );
       } else if (isStroke(event)) {
-        const spare = event.atMicros - r.strokeMicros - r.settings.leastSpacingMicros + toleranceMicros;
+        const spare = spareOf(event, r, toleranceMicros);
         found.weigh(spare >= 0, spare, event.atMicros, () => tooClose(event, r));
       }
     },
@@ -142,14 +150,13 @@ export function guard({ toleranceMicros }: Standing): TraceJudge {
   const found = finding("guard", "strokes");
   let level = 0;
   let pouredMicros = 0;
-  let terms: string | undefined;
+  let terms: Settings | undefined;
   return {
     see(event, r) {
       const { guardBudgetStrokes: budget, guardPeriodMicros: period, guardBurstStrokes: burst } = r.settings;
-      const now = `${budget} ${period} ${burst}`;
-      if (now !== terms) {
-        terms = now;
-        level = 0;
+      if (terms !== r.settings) {
+        if (terms === undefined || !isSameGuard(terms, r.settings)) level = 0;
+        terms = r.settings;
       }
       if (!isStroke(event) || budget === 0) return;
       level = Math.max(level - (event.atMicros - pouredMicros) * budget, 0) + period;
@@ -164,4 +171,12 @@ export function guard({ toleranceMicros }: Standing): TraceJudge {
     },
     verdict: () => found.verdict(),
   };
+}
+
+function isSameGuard(a: Settings, b: Settings): boolean {
+  return (
+    a.guardBudgetStrokes === b.guardBudgetStrokes &&
+    a.guardPeriodMicros === b.guardPeriodMicros &&
+    a.guardBurstStrokes === b.guardBurstStrokes
+  );
 }
