@@ -1,36 +1,21 @@
 /**
  * How does a run in microseconds look in the ticks of a device's counter? Harness layer.
  *
- * Wakes the run on whole ticks, late as told, hands it what is queued in the order of time, and turns what it tells into
- * reports. Ticks are unwrapped here. A run that throws has failed, which is told and ends it.
+ * Wakes the run on whole ticks, late as told, hands it its inputs, and turns what it tells into reports. Ticks are
+ * unwrapped here. A run that throws has failed, which is told and ends it.
  */
-import type { Settings } from "../../lib/pacing/index.js";
+import type { Micros, Settings } from "../../lib/pacing/index.js";
 import { isStimulus, type StimulusEvent, type TraceEvent } from "../../lib/trace/index.js";
 import type { Run, StartRun } from "../devices/device.js";
+import { type TickScale, tickScale } from "./device-end-counter.js";
 import type { DeviceProfile } from "./device-end-profile.js";
 import { type LinkInput, OWED_MOST, type Reported, type RequestNumber } from "./message.js";
 
-/** Turns a count of ticks into µs, rounded up, and back, rounded down: of a whole tick one undoes the other. */
-export interface TickScale {
-  readonly microsOf: (ticks: number) => number;
-  readonly ticksOf: (micros: number) => number;
-}
-
-/** An input, with the settings that it brings into force if it is one of those. */
+/** An input of the queue. */
 export interface Asked {
   readonly atTicks: number;
   readonly input: LinkInput;
-  readonly settings: Settings | undefined;
   readonly number: RequestNumber;
-}
-
-export interface DeviceRun {
-  /** Does an input at its time. */
-  act(asked: Asked): void;
-  /** Lets time go on. */
-  goTo(ticks: number): void;
-  /** Tells the accounts as they are. */
-  tellStatus(ticks: number): void;
 }
 
 export interface DeviceRunOptions {
@@ -42,86 +27,101 @@ export interface DeviceRunOptions {
   readonly report: (ticks: number, event: Reported) => void;
 }
 
-const MICROS_PER_SECOND = 1_000_000;
 /** An odd number, so that lags are spread over their range. */
 const LAG_STRIDE = 31;
+const REMAINDER_MOST = 65_535;
 
-export function tickScale(ticksPerSecond: number): TickScale {
-  const common = commonDivisor(MICROS_PER_SECOND, ticksPerSecond);
-  const micros = MICROS_PER_SECOND / common;
-  const ticks = ticksPerSecond / common;
-  // The whole part and the rest apart: the product of all of it may be too large to be exact.
-  return {
-    microsOf: (count) => Math.floor(count / ticks) * micros + Math.ceil(((count % ticks) * micros) / ticks),
-    ticksOf: (count) => Math.floor(count / micros) * ticks + Math.floor(((count % micros) * ticks) / micros),
+export class DeviceRun {
+  private readonly scale: TickScale;
+  /** None any more once it has failed. */
+  private run: Run | undefined;
+  private acting: RequestNumber;
+  private accounts: Reported = {
+    kind: "status",
+    earned: 0,
+    paced: 0,
+    primed: 0,
+    owed: 0,
+    shed: 0,
+    remainder: 0,
   };
-}
 
-function commonDivisor(a: number, b: number): number {
-  return b === 0 ? a : commonDivisor(b, a % b);
-}
+  constructor(private readonly options: DeviceRunOptions) {
+    const { profile, settings, start, startTicks } = options;
+    this.scale = tickScale(profile.ticksPerSecond);
+    this.guarded(startTicks, () => {
+      this.run = start(
+        settings,
+        (event) => {
+          this.tell(event);
+        },
+        {
+          startMicros: this.scale.microsOf(startTicks),
+          lateness: (askedMicros) => this.lateness(askedMicros),
+        },
+      );
+    });
+  }
 
-export function newDeviceRun(options: DeviceRunOptions): DeviceRun {
-  const { profile, report, settings, startTicks, lagTicks } = options;
-  const { microsOf, ticksOf } = tickScale(profile.ticksPerSecond);
-  let acting: RequestNumber;
-  let run: Run | undefined;
-  let accounts: Reported = { kind: "status", earned: 0, paced: 0, primed: 0, owed: 0, shed: 0, remainder: 0 };
+  /** Does an input at its time; `settings` are those that it brings into force, if it is one of those. */
+  act({ atTicks, input, number }: Asked, settings: Settings | undefined): void {
+    this.guarded(atTicks, () => {
+      this.acting = number;
+      this.run?.give(stimulusOf(input, this.scale.microsOf(atTicks), settings));
+    });
+  }
 
-  const lateness = (askedMicros: number): number => {
+  /** Lets time go on. */
+  goTo(ticks: number): void {
+    this.guarded(ticks, () => this.run?.end(this.scale.microsOf(ticks)));
+  }
+
+  /** Tells the accounts as they are. */
+  tellStatus(ticks: number): void {
+    this.options.report(ticks, this.accounts);
+  }
+
+  /** Cannot go on, and says why. */
+  fail(ticks: number, message: string): void {
+    this.run = undefined;
+    this.options.report(ticks, { kind: "fault", message });
+  }
+
+  private guarded(ticks: number, work: () => void): void {
+    try {
+      work();
+    } catch (error) {
+      this.fail(ticks, error instanceof Error ? error.message : "failed");
+    }
+  }
+
+  private lateness(askedMicros: Micros): Micros {
+    const { microsOf, ticksOf } = this.scale;
     const due = ticksOf(askedMicros);
     const tick = microsOf(due) < askedMicros ? due + 1 : due;
-    return microsOf(tick + ((tick * LAG_STRIDE) % (lagTicks + 1))) - askedMicros;
-  };
-  const fail = (ticks: number, message: string): void => {
-    run = undefined;
-    report(ticks, { kind: "fault", message });
-  };
-  const guarded = (ticks: number, work: (run: Run) => void): void => {
-    if (run === undefined) return;
-    try {
-      work(run);
-    } catch (error) {
-      fail(ticks, error instanceof Error ? error.message : "failed");
-    }
-  };
-  const sink = (event: TraceEvent): void => {
-    const ticks = ticksOf(event.atMicros);
+    return microsOf(tick + ((tick * LAG_STRIDE) % (this.options.lagTicks + 1))) - askedMicros;
+  }
+
+  private tell(event: TraceEvent): void {
+    const { profile, report } = this.options;
+    const ticks = this.scale.ticksOf(event.atMicros);
     if (isStimulus(event)) {
-      report(ticks, { kind: "did", number: acting });
+      report(ticks, { kind: "did", number: this.acting });
       return;
     }
     const told = asTold(event);
-    if (told.kind === "status") accounts = told;
+    if (told.kind === "status") this.accounts = told;
     const isTold = told.kind === "fault" || profile.tells.includes(told.kind);
     if (isTold) report(ticks, told);
     else if ((told.kind === "paced" || told.kind === "primed") && profile.tells.includes("stroke")) {
       report(ticks, { kind: "stroke" });
     }
-  };
-  run = options.start(settings, sink, { startMicros: microsOf(startTicks), lateness });
-
-  return {
-    act({ atTicks, input, settings: next, number }) {
-      guarded(atTicks, (current) => {
-        acting = number;
-        current.give(stimulusOf(input, microsOf(atTicks), next));
-      });
-    },
-    goTo(ticks) {
-      guarded(ticks, (current) => {
-        current.end(microsOf(ticks));
-      });
-    },
-    tellStatus(ticks) {
-      report(ticks, accounts);
-    },
-  };
+  }
 }
 
-function stimulusOf(input: LinkInput, atMicros: number, settings: Settings | undefined): StimulusEvent {
+function stimulusOf(input: LinkInput, atMicros: Micros, settings: Settings | undefined): StimulusEvent {
   if (input.kind !== "settings") return { ...input, atMicros };
-  if (settings === undefined) throw new Error("settings were not looked at when they were asked for");
+  if (settings === undefined) throw new Error("settings came into force that nobody looked at");
   return { ...input, atMicros, settings };
 }
 
@@ -133,7 +133,7 @@ function asTold(event: Exclude<TraceEvent, StimulusEvent>): Exclude<Reported, { 
   }
   if (event.kind === "status") {
     told["owed"] = Math.min(event.owed >>> 0, OWED_MOST);
-    told["remainder"] = Math.min(event.remainder >>> 0, 65_535);
+    told["remainder"] = Math.min(event.remainder >>> 0, REMAINDER_MOST);
   }
   return told as unknown as Exclude<Reported, { kind: "did" | "stroke" }>;
 }

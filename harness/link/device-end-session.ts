@@ -1,242 +1,255 @@
 /**
- * What do requests do at the device? Clock, queue, settings, runs and reports, of LINK.md, sections 2, 3 and 5 to 7.
+ * What do requests do at the device? Runs, queue and time, of LINK.md, sections 2, 6 and 7.
  *
- * Harness layer. Counter readings are unwrapped inside and wrapped on the line. Without a run nothing strokes.
+ * Harness layer. The counter is read once for each request, so that what comes of it is told in the order of time.
+ * Without a run nothing strokes.
  */
-import { type Settings, type SettingsInput, validateSettings } from "../../lib/pacing/index.js";
+import type { Micros, Settings } from "../../lib/pacing/index.js";
 import type { StartRun } from "../devices/device.js";
+import { DeviceCounter } from "./device-end-counter.js";
 import { type DeviceProfile, greetingOf } from "./device-end-profile.js";
-import { type Asked, type DeviceRun, newDeviceRun, tickScale } from "./device-end-run.js";
-import {
-  type DeviceLine,
-  formatDeviceLine,
-  type LinkInput,
-  NUMBER_MOST,
-  type NumberedRequest,
-  type Reason,
-  type Reported,
-  type RequestNumber,
+import { DeviceReports } from "./device-end-reports.js";
+import { type Asked, DeviceRun } from "./device-end-run.js";
+import { StagedSettings } from "./device-end-settings.js";
+import type {
+  DeviceLine,
+  LinkInput,
+  NumberedRequest,
+  Reason,
+  Reported,
+  Request,
+  RequestNumber,
+  Ticks,
 } from "./message.js";
 import type { BenchClock } from "./transport.js";
-
-export interface DeviceSession {
-  answer(request: NumberedRequest): DeviceLine;
-  /** A line has come, whatever it holds. */
-  heard(): void;
-  readonly close: () => void;
-}
 
 /** Done, with a value or not; or not done. */
 type Outcome = { readonly value?: number } | { readonly reason: Reason; readonly words?: string };
 
 const DONE: Outcome = {};
 /** How often a run on a free clock is looked after; its strokes bear their own times. */
-const LOOK_MICROS = 2_000;
+const LOOK_MICROS: Micros = 2_000;
 /** A run on a free clock ends after so long without a line. */
-const IDLE_MICROS = 10_000_000;
+const IDLE_MICROS: Micros = 10_000_000;
 
-export function newDeviceSession(
-  start: StartRun,
-  profile: DeviceProfile,
-  sendText: (text: string) => void,
-  clock: BenchClock | undefined,
-): DeviceSession {
-  const range = 2 ** profile.width;
-  const scale = tickScale(profile.ticksPerSecond);
-  let counter = 0;
-  // While the counter runs freely: when it was at `counter`, on the bench's clock.
-  let sinceMicros = clock?.nowMicros();
-  let heardMicros = 0;
-  let run: DeviceRun | undefined;
-  let isStepped = false;
-  let cancelLook: (() => void) | undefined;
-  let staged: { [name: string]: number | string } = {};
-  let lagTicks = 0;
-  let queue: Asked[] = [];
-  let lastReport = 0;
-  let kept: string[] = [];
+export class DeviceSession {
+  private readonly counter: DeviceCounter;
+  private readonly reports: DeviceReports;
+  private readonly staged: StagedSettings;
+  private run: DeviceRun | undefined;
+  private isStepped = false;
+  private queue: Asked[] = [];
+  private lagTicks = 0;
+  private heardMicros: Micros = 0;
+  private cancelLook: () => void = () => undefined;
 
-  const now = (): number =>
-    clock === undefined || sinceMicros === undefined
-      ? counter
-      : counter + scale.ticksOf(clock.nowMicros() - sinceMicros);
-  const setCounter = (ticks: number, runs: boolean): void => {
-    counter = ticks;
-    sinceMicros = runs ? clock?.nowMicros() : undefined;
-  };
-  const sendReport = (make: (report: number) => DeviceLine): void => {
-    lastReport = (lastReport % NUMBER_MOST) + 1;
-    const text = formatDeviceLine(make(lastReport));
-    if (profile.keep > 0) kept.push(text);
-    if (kept.length > 2 * profile.keep) kept = kept.slice(-profile.keep);
-    sendText(text);
-  };
-  const report = (ticks: number, event: Reported): void => {
-    sendReport((number) => ({ kind: "report", report: number, ticks: ticks % range, event }));
-  };
-  const forgetReports = (): void => {
-    lastReport = 0;
-    kept = [];
-  };
-  const endRun = (): void => {
-    setCounter(now(), true);
-    cancelLook?.();
-    cancelLook = undefined;
-    run = undefined;
-    queue = [];
-  };
-  const advance = (ticks: number): void => {
-    let due = queue[0];
-    while (due !== undefined && due.atTicks <= ticks) {
-      queue.shift();
-      run?.act(due);
-      due = queue[0];
-    }
-    run?.goTo(ticks);
-  };
-  const look = (): void => {
-    if (clock === undefined || run === undefined) return;
-    advance(now());
-    if (clock.nowMicros() - heardMicros >= IDLE_MICROS) {
-      report(now(), { kind: "fault", message: "no line has come for 10 s" });
-      endRun();
-    } else cancelLook = clock.after(LOOK_MICROS, look);
-  };
-  /** The unwrapped time that a reading stands for, or why there is none. */
-  const timeOf = (ticks: number): number | Outcome => {
-    if (ticks >= range) return { reason: "value" };
-    const from = now();
-    const ahead = (ticks - (from % range) + range) % range;
-    if (ahead < range / 2) return from + ahead;
-    return ahead > (3 * range) / 4 ? { reason: "late", words: `${from % range}` } : { reason: "far" };
-  };
-  const soundSettings = (): Settings | Outcome => {
-    const verdict = validateSettings({ ...profile.madeByHand, ...staged } as unknown as SettingsInput);
-    return verdict.ok ? verdict.settings : { reason: "settings", words: verdict.faults[0]?.setting ?? "" };
-  };
-  const begin = (kind: "stepped" | "free"): Outcome => {
-    if (!profile.clock.includes(kind) || (kind === "free" && clock === undefined)) return { reason: "value" };
-    if (run !== undefined) return { reason: "state" };
-    const settings = soundSettings();
-    if (!("strokes" in settings)) return settings;
-    forgetReports();
-    isStepped = kind === "stepped";
-    setCounter(now() % range, !isStepped);
-    run = newDeviceRun({ start, profile, settings, startTicks: counter, lagTicks, report });
-    if (!isStepped && clock !== undefined) cancelLook = clock.after(LOOK_MICROS, look);
-    return { value: counter };
-  };
-  const ask = (input: LinkInput, number: RequestNumber, ticks?: number): Outcome => {
-    if (!profile.takes.includes(input.kind)) return { reason: "word" };
-    if (run === undefined) return { reason: "state" };
-    const atTicks = ticks === undefined ? now() : timeOf(ticks);
-    if (typeof atTicks !== "number") return atTicks;
-    if (atTicks < (ticks === undefined ? 0 : (queue.at(-1)?.atTicks ?? 0))) return { reason: "value" };
-    if (ticks !== undefined && queue.length >= profile.queue) return { reason: "full" };
-    const settings = input.kind === "settings" ? soundSettings() : undefined;
-    if (settings !== undefined && !("strokes" in settings)) return settings;
-    const asked = { atTicks, input, settings, number };
-    if (ticks !== undefined) queue.push(asked);
-    else {
-      advance(atTicks);
-      run.act(asked);
-    }
-    return DONE;
-  };
-  const go = (ticks: number): Outcome => {
-    if (run === undefined || !isStepped) return { reason: "state" };
-    const until = timeOf(ticks);
-    if (typeof until !== "number") return until;
-    advance(until);
-    counter = until;
-    return { value: ticks };
-  };
-  const set = (name: string, value: string): Outcome => {
-    if (!profile.settable.some((known) => known === name)) return { reason: "word" };
-    const given = /^(?:0|[1-9]\d{0,15})$/.test(value) ? Number(value) : value;
-    if (!isSoundAlone(name, given)) return { reason: "value" };
-    staged[name] = given;
-    return DONE;
-  };
-  const again = (first: number): Outcome => {
-    const back = (lastReport - first + NUMBER_MOST) % NUMBER_MOST;
-    const most = Math.min(kept.length, profile.keep);
-    if (lastReport === 0 || back >= most) return { reason: "value" };
-    for (const text of kept.slice(-back - 1)) sendText(text);
-    return DONE;
-  };
-  const hello = (nonce: number): Outcome => {
-    endRun();
-    staged = {};
-    lagTicks = 0;
-    forgetReports();
-    for (const { what, words } of greetingOf(profile)) {
-      sendReport((number) => ({ kind: "is", report: number, what, words }));
-    }
-    return { value: nonce };
-  };
-  const act = ({ number, request }: NumberedRequest): Outcome => {
+  constructor(
+    private readonly start: StartRun,
+    private readonly profile: DeviceProfile,
+    sendText: (text: string) => void,
+    private readonly clock: BenchClock | undefined,
+  ) {
+    this.counter = new DeviceCounter(profile, clock);
+    this.reports = new DeviceReports(profile.keep, sendText);
+    this.staged = new StagedSettings(profile);
+  }
+
+  answer({ number, request }: NumberedRequest): DeviceLine {
+    const now = this.counter.read();
+    if (this.run !== undefined && !this.isStepped) this.advance(now);
+    const outcome = this.act(request, number, now);
+    if ("reason" in outcome)
+      return { kind: "no", number, reason: outcome.reason, words: outcome.words ?? "" };
+    return { kind: "ok", number, lastReport: this.reports.last, ...outcome };
+  }
+
+  /** A line has come, whatever it holds. */
+  heard(): void {
+    this.heardMicros = this.clock?.nowMicros() ?? 0;
+  }
+
+  /** Without a run nothing strokes, and no clock is asked to call. */
+  endRun(): void {
+    this.cancelLook();
+    if (this.run !== undefined) this.counter.runFrom(this.counter.read());
+    this.run = undefined;
+    this.queue = [];
+  }
+
+  private act(request: Request, number: RequestNumber, now: number): Outcome {
     switch (request.verb) {
       case "hello":
-        return hello(request.nonce);
+        return this.hello(request.nonce);
       case "set":
-        return set(request.name, request.value);
+        return doneUnless(this.staged.set(request.name, request.value));
       case "clock":
-        if (!profile.clock.includes("settable")) return { reason: "word" };
-        if (run !== undefined) return { reason: "state" };
-        if (request.ticks >= range) return { reason: "value" };
-        setCounter(request.ticks, true);
-        return DONE;
+        return this.setClock(request.ticks);
       case "lag":
-        if (!profile.clock.includes("lag")) return { reason: "word" };
-        if (request.ticks >= range / 2) return { reason: "value" };
-        lagTicks = request.ticks;
-        return DONE;
+        return this.setLag(request.ticks);
       case "begin":
-        return begin(request.clock);
+        return this.begin(request.clock, now);
       case "at":
-        return ask(request.input, number, request.ticks);
+        return this.at(request.ticks, request.input, number, now);
       case "do":
-        return ask(request.input, number);
+        return this.doAtOnce(request.input, number, now);
       case "go":
-        return go(request.ticks);
+        return this.go(request.ticks, now);
       case "time":
-        return { value: now() % range };
+        return { value: this.counter.rawOf(now) };
       case "tell":
-        if (!profile.tells.includes("status")) return { reason: "word" };
-        if (run === undefined) return { reason: "state" };
-        run.tellStatus(now());
-        return DONE;
+        return this.tellStatus(now);
       case "again":
-        return again(request.report);
+        return doneUnless(this.reports.again(request.report) ? undefined : "value");
       case "end":
       case "bye":
-        endRun();
+        this.endRun();
         return DONE;
     }
-  };
+  }
 
-  return {
-    answer(asked) {
-      if (run !== undefined && !isStepped) advance(now());
-      const outcome = act(asked);
-      const { number } = asked;
-      if ("reason" in outcome) {
-        return { kind: "no", number, reason: outcome.reason, words: outcome.words ?? "" };
-      }
-      return { kind: "ok", number, lastReport, ...outcome };
-    },
-    heard() {
-      heardMicros = clock?.nowMicros() ?? 0;
-    },
-    close: endRun,
-  };
+  private hello(nonce: number): Outcome {
+    this.endRun();
+    this.staged.forget();
+    this.lagTicks = 0;
+    this.reports.forget();
+    for (const { what, words } of greetingOf(this.profile)) {
+      this.reports.send((report) => ({ kind: "is", report, what, words }));
+    }
+    return { value: nonce };
+  }
+
+  private setClock(ticks: Ticks): Outcome {
+    if (!this.profile.clock.includes("settable")) return { reason: "word" };
+    if (this.run !== undefined) return { reason: "state" };
+    if (!this.counter.has(ticks)) return { reason: "value" };
+    this.counter.runFrom(ticks);
+    return DONE;
+  }
+
+  private setLag(ticks: number): Outcome {
+    if (!this.profile.clock.includes("lag")) return { reason: "word" };
+    if (!this.counter.isShort(ticks)) return { reason: "value" };
+    this.lagTicks = ticks;
+    return DONE;
+  }
+
+  private begin(kind: "stepped" | "free", now: number): Outcome {
+    const { clock, profile, start, lagTicks } = this;
+    if (!profile.clock.includes(kind) || (kind === "free" && clock === undefined)) return { reason: "value" };
+    const sound = this.soundSettings();
+    if ("reason" in sound) return sound;
+    this.endRun();
+    this.reports.forget();
+    this.isStepped = kind === "stepped";
+    const startTicks = this.counter.rawOf(now);
+    if (this.isStepped) this.counter.standAt(startTicks);
+    else this.counter.runFrom(startTicks);
+    const report = (ticks: number, event: Reported): void => {
+      this.report(ticks, event);
+    };
+    this.run = new DeviceRun({ start, profile, settings: sound.settings, startTicks, lagTicks, report });
+    if (!this.isStepped) this.lookLater();
+    return { value: startTicks };
+  }
+
+  private at(raw: Ticks, input: LinkInput, number: RequestNumber, now: number): Outcome {
+    const refusal = this.refusalOf(input);
+    if (refusal !== undefined) return refusal;
+    const atTicks = this.countOf(raw, now);
+    if (typeof atTicks !== "number") return atTicks;
+    if (atTicks < (this.queue.at(-1)?.atTicks ?? 0)) return { reason: "value" };
+    if (this.queue.length >= this.profile.queue) return { reason: "full" };
+    this.queue.push({ atTicks, input, number });
+    return DONE;
+  }
+
+  private doAtOnce(input: LinkInput, number: RequestNumber, now: number): Outcome {
+    const refusal = this.refusalOf(input);
+    if (refusal !== undefined) return refusal;
+    this.advance(now);
+    this.actInput({ atTicks: now, input, number });
+    return DONE;
+  }
+
+  /** Why an input cannot be done, whenever that would be. */
+  private refusalOf(input: LinkInput): Outcome | undefined {
+    if (!this.profile.takes.includes(input.kind)) return { reason: "word" };
+    if (this.run === undefined) return { reason: "state" };
+    const sound = input.kind === "settings" ? this.soundSettings() : undefined;
+    return sound !== undefined && "reason" in sound ? sound : undefined;
+  }
+
+  private go(raw: Ticks, now: number): Outcome {
+    if (this.run === undefined || !this.isStepped) return { reason: "state" };
+    const until = this.countOf(raw, now);
+    if (typeof until !== "number") return until;
+    this.advance(until);
+    this.counter.standAt(until);
+    return { value: raw };
+  }
+
+  private tellStatus(now: number): Outcome {
+    if (!this.profile.tells.includes("status")) return { reason: "word" };
+    if (this.run === undefined) return { reason: "state" };
+    this.run.tellStatus(now);
+    return DONE;
+  }
+
+  /** Lets the run go on to a moment, and does on the way what is queued. */
+  private advance(ticks: number): void {
+    for (;;) {
+      const due = this.queue[0];
+      if (due === undefined || due.atTicks > ticks) break;
+      this.queue.shift();
+      this.actInput(due);
+    }
+    this.run?.goTo(ticks);
+  }
+
+  private actInput(asked: Asked): void {
+    if (asked.input.kind !== "settings") {
+      this.run?.act(asked, undefined);
+      return;
+    }
+    const sound = this.staged.sound();
+    if ("settings" in sound) this.run?.act(asked, sound.settings);
+    else this.run?.fail(asked.atTicks, `${sound.unsound} was staged so that it cannot come into force`);
+  }
+
+  private lookLater(): void {
+    this.cancelLook =
+      this.clock?.after(LOOK_MICROS, () => {
+        this.look();
+      }) ?? this.cancelLook;
+  }
+
+  private look(): void {
+    const now = this.counter.read();
+    this.advance(now);
+    if (this.clock !== undefined && this.clock.nowMicros() - this.heardMicros >= IDLE_MICROS) {
+      this.report(now, { kind: "fault", message: "no line has come for 10 s" });
+      this.endRun();
+    } else this.lookLater();
+  }
+
+  private report(ticks: number, event: Reported): void {
+    const raw = this.counter.rawOf(ticks);
+    this.reports.send((report) => ({ kind: "report", report, ticks: raw, event }));
+  }
+
+  private countOf(raw: Ticks, now: number): number | Outcome {
+    const count = this.counter.countOf(raw, now);
+    if (typeof count === "number") return count;
+    return count === "late" ? { reason: count, words: `${this.counter.rawOf(now)}` } : { reason: count };
+  }
+
+  private soundSettings():
+    { readonly settings: Settings } | { readonly reason: Reason; readonly words: string } {
+    const sound = this.staged.sound();
+    return "settings" in sound ? sound : { reason: "settings", words: sound.unsound };
+  }
 }
 
-/** Whether a value of a setting is within its range, whatever the others are. */
-function isSoundAlone(name: string, value: number | string): boolean {
-  // With another value that cannot be, relations between settings are not looked at.
-  const spoilt = name === "strokes" ? { contacts: 0 } : { strokes: 0 };
-  const verdict = validateSettings({ ...spoilt, [name]: value } as unknown as SettingsInput);
-  return !verdict.ok && verdict.faults.every(({ setting }) => setting !== name);
+function doneUnless(reason: Reason | undefined): Outcome {
+  return reason === undefined ? DONE : { reason };
 }
