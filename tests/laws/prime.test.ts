@@ -139,7 +139,7 @@ const ACCOUNTS: readonly Row[] = [
       "prime",
       { margin: null, checked: 2 },
       70,
-      "a primed stroke took owed from 2 to 1, the remainder from 2 to 2",
+      "priming took owed from 2 to 1, the remainder from 2 to 2",
     ),
   },
   {
@@ -149,7 +149,7 @@ const ACCOUNTS: readonly Row[] = [
       "prime",
       { margin: null, checked: 2 },
       70,
-      "a primed stroke took owed from 2 to 2, the remainder from 2 to 0",
+      "priming took owed from 2 to 2, the remainder from 2 to 0",
     ),
   },
   ...[
@@ -173,9 +173,22 @@ const ACCOUNTS: readonly Row[] = [
   },
   {
     title: "the last accounts before the stroke",
-    trace: [status(5), ...accounts({})],
+    trace: [...press, status(15), ...accounts({}).slice(1)],
     verdict: holds("prime", { margin: 450, checked: 2 }),
   },
+  ...[
+    { title: "a press", event: at("prime-on", 60) },
+    { title: "a release", event: at("prime-off", 60) },
+  ].map(({ title, event }): Row => ({
+    title: `${title} that clears the remainder, before any primed stroke`,
+    trace: [status(20, BEFORE), ...event, status(60, { ...BEFORE, remainder: 0 })],
+    verdict: broken(
+      "prime",
+      { margin: null, checked: 1 },
+      60,
+      "priming took owed from 2 to 2, the remainder from 2 to 0",
+    ),
+  })),
   {
     title: "a primed stroke with no accounts before it",
     trace: [...press, ...at("primed", 60), status(70, BEFORE)],
