@@ -13,7 +13,7 @@ import {
   type SettingsInput,
 } from "../../lib/pacing/index.js";
 import type { StimulusEvent } from "../../lib/trace/index.js";
-import { contacts, event, happens, type Passage, type Stimulus } from "./passage.js";
+import { contacts, event, type Happening, happens, type Passage, type Stimulus } from "./passage.js";
 import { changed, shortGrace, tailFor, type Times, timesFor } from "./scenario.js";
 import { bouncing } from "./scenarios-edges.js";
 
@@ -115,6 +115,8 @@ function move(draw: Draw): fc.Arbitrary<Move> {
   offer(4, ["prime-on", "prime-off"], during("prime-on", "prime-off"));
   offer(2, ["hold-on", "hold-off"], during("hold-on", "hold-off"));
   offer(2, ["inhibit-on", "inhibit-off"], inhibit());
+  const modes = MODES.filter(([on, off]) => draw.takes(on.kind) && draw.takes(off.kind));
+  if (modes.length > 0) kinds.push({ weight: 3, arbitrary: overlap(modes) });
   offer(
     1,
     ["reset"],
@@ -183,6 +185,34 @@ function inhibit(): fc.Arbitrary<Move> {
       event(before(times), { kind: "inhibit-on", cause }),
       ...(water > 0 ? [contacts(water, Math.ceil(times.easyMicros / 2))] : []),
       event(held(times), { kind: "inhibit-off", cause }),
+    ]);
+}
+
+type Mode = readonly [on: Happening, off: Happening];
+const MODES: readonly Mode[] = [
+  [{ kind: "prime-on" }, { kind: "prime-off" }],
+  [{ kind: "hold-on" }, { kind: "hold-off" }],
+  ...(["tank", "flow"] as const).map((cause): Mode => [
+    { kind: "inhibit-on", cause },
+    { kind: "inhibit-off", cause },
+  ]),
+];
+
+/** A mode begins within another, or once more, and either ends first. */
+function overlap(modes: readonly Mode[]): fc.Arbitrary<Move> {
+  return fc
+    .record({
+      first: fc.constantFrom(...modes),
+      second: fc.constantFrom(...modes),
+      waits: fc.tuple(soon(), soon(), soon(), soon()),
+      water: fc.nat({ max: 3 }),
+    })
+    .map(({ first, second, waits: [before, between, held, rest], water }) => (_, times) => [
+      event(before(times), first[0]),
+      event(between(times), second[0]),
+      event(held(times), first[1]),
+      ...(water > 0 ? [contacts(water, Math.ceil(times.easyMicros / 2))] : []),
+      event(rest(times), second[1]),
     ]);
 }
 

@@ -171,13 +171,14 @@ const OPERATION: readonly Scenario[] = [
     make: ({ settings, times: { easyMicros, few } }) => {
       const third = Math.ceil(few / 3);
       const quarter = Math.ceil(easyMicros / 4);
-      const held = contacts(2, quarter);
-      const rest = settings.longestPrimeMicros + 3 * settings.primeSpacingMicros - lastMicrosOf([held]);
+      // A key that bounces, or repeats itself, says that it is pressed once more.
+      const held = [contacts(2, quarter), happens("prime-on", quarter)];
+      const rest = settings.longestPrimeMicros + 3 * settings.primeSpacingMicros - lastMicrosOf(held);
       return one(
         [
           contacts(third, easyMicros),
           happens("prime-on", quarter),
-          held,
+          ...held,
           happens("prime-off", Math.max(rest, quarter)),
           contacts(third, easyMicros, quarter),
         ],
@@ -194,21 +195,28 @@ const OPERATION: readonly Scenario[] = [
   },
   {
     name: "inhibit",
-    about: "an interlock opens while strokes are owed, a second one meanwhile, and both close again",
+    about:
+      "an interlock opens while strokes are owed, a second one meanwhile; either closes first, and water passes",
     needs: ["contact", "inhibit-on", "inhibit-off"],
     shows: ["silence", ...FEEDING],
-    make: ({ settings, times }) => [
-      ...stopped(
-        settings,
-        times,
-        event(0, { kind: "inhibit-on", cause: "tank" }),
-        event(0, { kind: "inhibit-off", cause: "tank" }),
-        [
-          event(Math.ceil(times.easyMicros / 4), { kind: "inhibit-on", cause: "flow" }),
-          event(Math.ceil(times.easyMicros / 4), { kind: "inhibit-off", cause: "flow" }),
-        ],
-      ),
-    ],
+    make: ({ settings, times }) => {
+      const { easyMicros } = times;
+      const turn = (kind: "inhibit-on" | "inhibit-off", cause: "tank" | "flow", afterMicros = 0): Passage =>
+        event(afterMicros, { kind, cause });
+      const quarter = Math.ceil(easyMicros / 4);
+      const water = contacts(Math.min(2 * settings.contacts, times.few), quarter);
+      const pairs = [
+        ["flow", "tank"],
+        ["tank", "flow"],
+      ] as const;
+      return pairs.flatMap(([first, last]) =>
+        stopped(settings, times, turn("inhibit-on", "tank"), turn("inhibit-off", last), [
+          turn("inhibit-on", "flow", quarter),
+          turn("inhibit-off", first, quarter),
+          water,
+        ]),
+      );
+    },
   },
   {
     name: "ratio-change",
@@ -241,10 +249,11 @@ const OPERATION: readonly Scenario[] = [
     needs: ["contact"],
     needsStart: true,
     shows: ["time-shift", "cap", "still-water", "totality"],
-    make: ({ settings, tickMicros, times: { easyMicros, few } }) => {
-      const passages = [contacts(few, easyMicros)];
+    make: ({ settings, tickMicros, times: { hastyMicros, few } }) => {
+      // More than the cap can feed, so that whenever it wraps a stroke is waiting for its spacing.
+      const passages = [contacts(few, hastyMicros)];
       const half = Math.floor(lastMicrosOf(passages) / 2);
-      const tailMicros = tailFor(settings, easyMicros);
+      const tailMicros = tailFor(settings, hastyMicros);
       return [2 ** 31, 2 ** 32].map((ticks) => ({
         passages,
         tailMicros,
