@@ -9,6 +9,7 @@ import { planVerb } from "./plan.js";
 import { portsVerb } from "./ports.js";
 import { simulateVerb } from "./simulate-verb.js";
 import type { ExitStatus, Terminal } from "./terminal.js";
+import { verifyVerb } from "./verify.js";
 
 const EXAMPLES = `
 Examples:
@@ -43,7 +44,7 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
   const finish = (ended: ExitStatus): void => {
     status = ended;
   };
-  for (const verb of [planVerb, simulateVerb, portsVerb, demoVerb]) {
+  for (const verb of [planVerb, simulateVerb, verifyVerb, portsVerb, demoVerb]) {
     program.addCommand(verb(terminal, finish).copyInheritedSettings(program));
   }
   try {

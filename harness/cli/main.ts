@@ -5,12 +5,20 @@
 import { runCommand } from "./command.js";
 import { processTerminal } from "./terminal.js";
 
+const terminal = processTerminal();
+let signalled = 0;
+
 // Unfinished files are taken back when the process exits; a signal alone would leave them.
 for (const [signal, number] of [
   ["SIGINT", 2],
   ["SIGTERM", 15],
 ] as const) {
-  process.once(signal, () => process.exit(128 + number));
+  process.on(signal, () => {
+    signalled = 128 + number;
+    // A verb that drives a device leaves it idle first.
+    if (!terminal.interrupt()) process.exit(signalled);
+  });
 }
 
-process.exit(await runCommand(process.argv.slice(2), processTerminal()));
+const status = await runCommand(process.argv.slice(2), terminal);
+process.exit(signalled === 0 ? status : signalled);

@@ -19,6 +19,11 @@ export function addSettingsOptions(command: Command): Command {
 
 /** What the options and the file say together. Throws an InputError with every fault. */
 export function settingsOf(command: Command): Settings {
+  return settingsFrom(writtenSettings(command));
+}
+
+/** What was written, each option over the file. Throws an InputError for a file that cannot be read. */
+export function writtenSettings(command: Command): Map<string, Written> {
   const file = command.getOptionValue("settings") as string | undefined;
   const written = file === undefined ? new Map<string, Written>() : readSettingsFile(file);
   for (const option of command.options) {
@@ -26,5 +31,5 @@ export function settingsOf(command: Command): Settings {
     const text = command.getOptionValue(option.attributeName()) as string | undefined;
     if (text !== undefined && TERMS.some((term) => term.name === name)) written.set(name, { text });
   }
-  return settingsFrom(written);
+  return written;
 }

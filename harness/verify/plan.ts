@@ -10,7 +10,7 @@ import { passagesOf, type Stimulus, untilOf } from "../stimuli/passage.js";
 import { changed, type Scenario, settlingMicros, timesFor } from "../stimuli/scenario.js";
 import { RECORDED_LOG, SCENARIOS } from "../stimuli/scenarios.js";
 import type { Skipped } from "./report.js";
-import { waysFor } from "./trial.js";
+import { type Way, waysFor } from "./trial.js";
 
 export interface PlanRequest {
   /** Names of scenarios; default all that can be played. */
@@ -28,7 +28,7 @@ export interface PlanRequest {
     readonly isGiven: boolean;
   };
   /** Nothing but this: a stimulus that was saved. */
-  readonly replay?: { readonly name: string; readonly stimulus: Stimulus };
+  readonly replay?: { readonly name: string; readonly stimulus: Stimulus; readonly way?: Way | undefined };
 }
 
 /** Something to play: one scenario, a log, or all that is generated. */
@@ -38,7 +38,8 @@ export interface Planned {
   readonly shows: readonly LawName[];
   /** Names of the settings that it has of its own. */
   readonly own: readonly string[];
-  readonly plainOnly: boolean;
+  /** The ways in which it is played; undefined is all of the device, and with power cuts and bounce put in. */
+  readonly ways: readonly Way[] | undefined;
   /** How many stimuli. */
   readonly count: number;
   /** Device time of the plain runs, in µs. */
@@ -82,8 +83,8 @@ export function plan(about: DeviceAbout, settings: Settings, request: PlanReques
 
 /** Device time of all runs, in µs: what it takes on a clock that runs by itself. */
 export function plannedMicros({ stimuli }: Plan, about: DeviceAbout): Micros {
-  const ways = waysFor(about).length;
-  return stimuli.reduce((sum, { lengthMicros, plainOnly }) => sum + lengthMicros * (plainOnly ? 1 : ways), 0);
+  const ways = waysFor(about);
+  return stimuli.reduce((sum, { lengthMicros, ways: each }) => sum + lengthMicros * (each ?? ways).length, 0);
 }
 
 function takesOf({ takes }: DeviceAbout): (kind: StimulusEvent["kind"]) => boolean {
@@ -119,7 +120,7 @@ function named(scenario: Scenario, about: DeviceAbout, settings: Settings, quick
     about: scenario.about,
     shows: scenario.shows,
     own: Object.keys(own),
-    plainOnly: scenario.plainOnly === true,
+    ways: scenario.plainOnly === true ? ["as it is"] : undefined,
     count: 1,
     lengthMicros: stimuli.reduce((sum, stimulus) => sum + untilOf(stimulus), 0),
     runs: () => stimuli.map((stimulus) => ({ settings: inForce, stimulus })),
@@ -161,8 +162,9 @@ function planLog(
   });
 }
 
-function replayed(settings: Settings, { name, stimulus }: NonNullable<PlanRequest["replay"]>): Planned {
-  return single(name, "a stimulus that was saved", settings, stimulus);
+function replayed(settings: Settings, { name, stimulus, way }: NonNullable<PlanRequest["replay"]>): Planned {
+  const ways: Way[] | undefined = way === undefined ? undefined : [way];
+  return { ...single(name, "a stimulus that was saved", settings, stimulus), ways };
 }
 
 function single(name: string, about: string, settings: Settings, stimulus: Stimulus): Planned {
@@ -171,7 +173,7 @@ function single(name: string, about: string, settings: Settings, stimulus: Stimu
     about,
     shows: [],
     own: [],
-    plainOnly: false,
+    ways: undefined,
     count: 1,
     lengthMicros: untilOf(stimulus),
     runs: () => [{ settings, stimulus }],
@@ -189,7 +191,7 @@ function allDrawn(about: DeviceAbout, settings: Settings, seed: number, runs: nu
     about: `${runs} stimuli drawn at random from seed ${seed}`,
     shows: ["totality"],
     own: [],
-    plainOnly: false,
+    ways: undefined,
     count: runs,
     lengthMicros: made.reduce((sum, { stimulus }) => sum + untilOf(stimulus), 0),
     runs: () => made,

@@ -26,7 +26,8 @@ import {
 } from "../stimuli/passage.js";
 
 /** How a stimulus is played. */
-export type Way = "as it is" | "with extra wake-ups" | "at another clock" | "with late wake-ups";
+export const WAYS = ["as it is", "with extra wake-ups", "at another clock", "with late wake-ups"] as const;
+export type Way = (typeof WAYS)[number];
 
 export interface Trial {
   readonly settings: Settings;

@@ -1,0 +1,155 @@
+/**
+ * `tallystroke verify`: the laws against a device, with named and generated stimuli. Harness layer.
+ *
+ * The device is left idle however it ends: a signal gives the run up and lets it end first.
+ */
+import { Command, Option } from "commander";
+import { existsSync } from "node:fs";
+import { parse } from "node:path";
+import type { Device } from "../devices/device.js";
+import { DEVICE_SPECS, openDevice } from "../devices/open.js";
+import { InputError } from "../files/fault.js";
+import { createRowFile } from "../files/row-file.js";
+import { DeviceError } from "../link/client.js";
+import { junitText } from "../report/junit.js";
+import { verifyObject } from "../report/verify-json.js";
+import { type Kept, verifySummary } from "../report/verify-summary.js";
+import { wrapped } from "../report/words.js";
+import type { VerifyReport } from "../verify/report.js";
+import { saveCounterexample } from "../verify/saved.js";
+import { statusOfReport, verifyDevice } from "../verify/verify.js";
+import { addSettingsOptions } from "./settings-options.js";
+import type { ExitStatus, Terminal } from "./terminal.js";
+import { beforeWords, listText } from "./verify-list.js";
+import { startVerifyProgress } from "./verify-progress.js";
+import { readRequest, type VerifyRequest, type VerifyWords } from "./verify-request.js";
+
+const EXAMPLES = `
+Examples:
+  tallystroke verify --ratio 2:1 --cap 120
+  tallystroke verify --device serial:/dev/ttyUSB0 --ratio 1:5 --cap 60 --quick
+  tallystroke verify --device exec:./controller --ratio 2:1 --cap 120 \\
+    --scenario steady --scenario bounce --junit RESULT.xml
+  tallystroke verify --device mock --replay counterexample-cap.csv
+  tallystroke verify --list
+
+Devices:
+${DEVICE_SPECS.map(([form, meaning]) => `  ${form.padEnd(14)}  ${meaning}`).join("\n")}
+
+Exit status: 0 all that could be seen holds, 1 a law is broken, 2 bad usage,
+3 the device failed, or of a law it cannot be told.`;
+
+export function verifyVerb(terminal: Terminal, finish: (status: ExitStatus) => void): Command {
+  const collect = (name: string, before: readonly string[] = []): string[] => [...before, name];
+  const command = new Command("verify")
+    .description("Play meter and operator to a device, and judge it by the laws.")
+    .option("--device <spec>", "which device; see below", "mock")
+    .addOption(new Option("--scenario <name>", "only this one; may be given again").argParser(collect))
+    .option("--log <file>", "the log for the scenario recorded-log")
+    .option("--runs <count>", "generated stimuli (100, or 5 in real time)")
+    .option("--seed <number>", "which ones are generated (1)")
+    .option("--tolerance <duration>", "how far off a time stamp may be (by the device)")
+    .option("--quick", "wait out no grace and no longest prime: set them short")
+    .option("--replay <file>", "play a saved counterexample, or any log")
+    .option("--save <file>", "where a counterexample goes (counterexample-LAW.csv)")
+    .option("--junit <file>", "write JUnit XML for a CI system")
+    .option("--json", "one object for machines instead of the summary")
+    .option("--list", "list the scenarios and how long each takes; run none")
+    .addHelpText("after", EXAMPLES);
+  return addSettingsOptions(command).action(async (words: VerifyWords) => {
+    finish(await verify(words, await readRequest(words, command), terminal));
+  });
+}
+
+async function verify(words: VerifyWords, request: VerifyRequest, terminal: Terminal): Promise<ExitStatus> {
+  let device: Device | undefined;
+  try {
+    device = await openDevice(words.device);
+    const plan = await request.plan(device.about);
+    if (words.list === true) {
+      await terminal.result(`${listText(device.about, request.settings, plan)}\n`);
+      return 0;
+    }
+    terminal.talk(`${wrapped(beforeWords(device.about, request.settings, plan, request.seed))}\n`);
+    const report = await run(device, request, plan, words, terminal);
+    const kept = keep(report, words, terminal);
+    if (words.junit !== undefined) writeText(words.junit, junitText(report));
+    await terminal.result(
+      words.json === true
+        ? `${JSON.stringify(verifyObject(report, kept), null, 2)}\n`
+        : `${verifySummary(report, kept)}\n`,
+    );
+    return statusOfReport(report);
+  } catch (error) {
+    if (!(error instanceof DeviceError)) throw error;
+    terminal.talk(`${wrapped(`${words.device}: ${error.message}`)}\n`);
+    return 3;
+  } finally {
+    await device?.close();
+  }
+}
+
+async function run(
+  device: Device,
+  { settings, seed, toleranceMicros }: VerifyRequest,
+  plan: Awaited<ReturnType<VerifyRequest["plan"]>>,
+  words: VerifyWords,
+  terminal: Terminal,
+): Promise<VerifyReport> {
+  const stop = new AbortController();
+  const release = terminal.onInterrupt?.(() => {
+    stop.abort();
+  });
+  const progress = startVerifyProgress(words.json === true);
+  try {
+    return await verifyDevice(device, settings, {
+      ...plan,
+      seed,
+      ...(toleranceMicros === undefined ? {} : { toleranceMicros }),
+      signal: stop.signal,
+      watch: progress.watch,
+    });
+  } finally {
+    progress.stop();
+    release?.();
+  }
+}
+
+/** Keeps each counterexample; a file that is written over is told of. */
+function keep({ counterexamples, device }: VerifyReport, words: VerifyWords, terminal: Terminal): Kept[] {
+  return counterexamples.map((found, index) => {
+    const file = fileFor(found.law, index, words.save);
+    if (existsSync(file)) terminal.talk(`${file} is written over.\n`);
+    saveCounterexample(file, found);
+    return {
+      found,
+      file,
+      command: `tallystroke verify --device ${quoted(device.spec)} --replay ${quoted(file)}`,
+    };
+  });
+}
+
+function fileFor(law: string, index: number, save: string | undefined): string {
+  if (save === undefined) return `counterexample-${law}.csv`;
+  if (index === 0) return save;
+  const { dir, name, ext } = parse(save);
+  return `${dir === "" ? "" : `${dir}/`}${name}-${law}${ext}`;
+}
+
+function quoted(word: string): string {
+  return /^[\w./:=@%+-]+$/.test(word) ? word : `'${word.replace(/'/g, "'\\''")}'`;
+}
+
+function writeText(path: string, text: string): void {
+  if (path === "-") {
+    throw new InputError([{ field: "--junit", fault: "is -", mend: "name a file; /dev/stdout is one too" }]);
+  }
+  const [head = "", ...lines] = text.trimEnd().split("\n");
+  const file = createRowFile(path, head);
+  try {
+    for (const line of lines) file.line(line);
+    file.keep();
+  } finally {
+    file.discard();
+  }
+}
