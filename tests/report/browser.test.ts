@@ -8,9 +8,10 @@ import type { Browser, BrowserContextOptions, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { pageScript } from "../../harness/report/html/bundle.js";
 import { reportPage } from "../../harness/report/html/page.js";
+import { verifyReportOf } from "../../harness/report/html/verify-page.js";
 import { folder } from "../cli/kit.js";
 import { CHROMIUM, openFile, startBrowser } from "./chromium.js";
-import { brokenInput, simulated } from "./kit.js";
+import { brokenInput, simulated, verifyInput } from "./kit.js";
 
 const AXE = createRequire(import.meta.url).resolve("axe-core/axe.min.js");
 
@@ -40,8 +41,13 @@ describe.skipIf(CHROMIUM === undefined)("in a real browser, a report", () => {
     return openFile(browser, join(at, "r.html"), options);
   }
 
+  async function openedVerified(options: BrowserContextOptions = {}) {
+    const at = folder({ "r.html": verifyReportOf(verifyInput(), await pageScript()).html });
+    return openFile(browser, join(at, "r.html"), options);
+  }
+
   test.each(SCREENS)("says nothing to the console, asks for nothing, and fits: %s", async (_, options) => {
-    for (const open of [opened, openedBroken]) {
+    for (const open of [opened, openedBroken, openedVerified]) {
       const { page, complaints } = await open(options);
       expect(complaints).toEqual([]);
       expect(await page.evaluate("document.documentElement.scrollWidth - innerWidth")).toBeLessThanOrEqual(0);
@@ -51,7 +57,7 @@ describe.skipIf(CHROMIUM === undefined)("in a real browser, a report", () => {
   });
 
   test.each(SCREENS)("has nothing serious that an accessibility checker finds: %s", async (_, options) => {
-    for (const open of [opened, openedBroken]) {
+    for (const open of [opened, openedBroken, openedVerified]) {
       const { page } = await open(options);
       for (const summary of await page.locator("summary").all()) await summary.click();
       expect(await seriousFindings(page)).toEqual([]);

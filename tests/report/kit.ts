@@ -6,7 +6,7 @@ import { judgeTrace } from "../../lib/laws/index.js";
 import type { Settings } from "../../lib/pacing/index.js";
 import type { TraceEvent } from "../../lib/trace/index.js";
 import { settingsFrom, showSettings } from "../../harness/files/settings.js";
-import type { ReportInput } from "../../harness/report/html/input.js";
+import type { ReportInput, VerifyInput } from "../../harness/report/html/input.js";
 import { newReportSink } from "../../harness/report/html/sink.js";
 import { newTally } from "../../harness/report/tally.js";
 import { reportObject } from "../../harness/report/json.js";
@@ -106,5 +106,32 @@ export function inputOf(
     device: "a list of events",
     seed: 7,
     counterexample,
+  };
+}
+
+/** A verification of that controller: one law broken, one not seen, some left open, one run drawn. */
+export function verifyInput(): VerifyInput {
+  const { report, drawn, numbers, counterexample } = brokenInput();
+  const laws = report.verdicts.map((verdict) => {
+    if (verdict.law === "cap") return { ...verdict, stimulus: "steady flow" };
+    return verdict.law === "bounce" ? { ...verdict, answer: "not seen" as const } : verdict;
+  });
+  return {
+    device: "mock, a controller made for this test, in virtual time",
+    laws,
+    stimuli: [
+      { name: "steady flow", runs: 1, says: "broke cap" },
+      { name: "generated", runs: 200, says: "broke cap" },
+    ],
+    skipped: [{ name: "power cuts", reason: "the device cannot be switched off" }],
+    faults: [],
+    counterexamples: counterexample === undefined ? [] : [counterexample],
+    seed: 7,
+    toleranceMicros: 1_000,
+    settings: report.settings,
+    inForce: report.inForce,
+    versions: report.versions,
+    numbers,
+    run: { says: "The smallest failing case, played once more.", report, drawn },
   };
 }

@@ -11,41 +11,83 @@ import type { TraceEvent } from "../../../lib/trace/index.js";
 import { createRowFile } from "../../files/row-file.js";
 import { makeFolder, writeWhole } from "../../files/whole-file.js";
 import { waterOf } from "./downstream.js";
-import type { ReportInput } from "./input.js";
+import type { ReportInput, VerifyInput } from "./input.js";
+import type { Report } from "./page.js";
 import { newReportSink } from "./sink.js";
 
-/** Where a report goes, and what is known of the water. */
-export interface ReportTo {
+/** Where a report goes. */
+export interface ReportPlaces {
   /** The HTML file. */
   readonly report?: string | undefined;
   /** A folder for each drawing as SVG and PNG. */
   readonly figures?: string | undefined;
+}
+
+/** Where the report of a run goes, and what is known of the water. */
+export interface ReportTo extends ReportPlaces {
   readonly plan?: Plan | undefined;
 }
 
-export interface OpenReport {
-  readonly see: (event: TraceEvent) => void;
-  /** Draws and writes. Nothing has its name yet but the figures. */
-  draw(outcome: Omit<ReportInput, "drawn" | "planRatio">): Promise<void>;
+export interface OpenFiles {
   /** The report takes its name. */
   keep(): void;
   readonly discard: () => void;
 }
 
+export interface OpenReport extends OpenFiles {
+  readonly see: (event: TraceEvent) => void;
+  /** Draws and writes. Nothing has its name yet but the figures. */
+  draw(outcome: Omit<ReportInput, "drawn" | "planRatio">): Promise<void>;
+}
+
+export interface OpenVerifyReport extends OpenFiles {
+  draw(outcome: VerifyInput): Promise<void>;
+}
+
 const DOCTYPE = "<!doctype html>";
 
-/** Undefined where no report is asked for. Throws an InputError where it cannot be written. */
-export function openReport({ report, figures, plan }: ReportTo, settings: Settings): OpenReport | undefined {
-  if (report === undefined && figures === undefined) return undefined;
+/** The report of a run; undefined where none is asked for. Throws an InputError where it cannot be written. */
+export function openReport({ plan, ...places }: ReportTo, settings: Settings): OpenReport | undefined {
+  const files = openPlaces(places);
+  if (files === undefined) return undefined;
   const sink = newReportSink(settings, plan && waterOf(plan));
+  return {
+    ...files,
+    see: sink.see,
+    async draw(outcome) {
+      const { reportOf } = await import("./page.js");
+      const planRatio = plan && `${plan.best.strokes}:${plan.best.contacts}`;
+      const input = { ...outcome, drawn: sink.drawn(), planRatio };
+      await files.write((script) => reportOf(input, script));
+    },
+  };
+}
+
+/** The same of a verification. */
+export function openVerifyReport(places: ReportPlaces): OpenVerifyReport | undefined {
+  const files = openPlaces(places);
+  if (files === undefined) return undefined;
+  return {
+    ...files,
+    async draw(outcome) {
+      const { verifyReportOf } = await import("./verify-page.js");
+      await files.write((script) => verifyReportOf(outcome, script));
+    },
+  };
+}
+
+interface Places extends OpenFiles {
+  write(make: (script: string) => Report): Promise<void>;
+}
+
+function openPlaces({ report, figures }: ReportPlaces): Places | undefined {
+  if (report === undefined && figures === undefined) return undefined;
   if (figures !== undefined) makeFolder(figures);
   const file = report === undefined ? undefined : createRowFile(report, DOCTYPE);
   return {
-    see: sink.see,
-    async draw(outcome) {
-      const [{ reportOf }, { pageScript }] = await Promise.all([import("./page.js"), import("./bundle.js")]);
-      const planRatio = plan && `${plan.best.strokes}:${plan.best.contacts}`;
-      const made = reportOf({ ...outcome, drawn: sink.drawn(), planRatio }, await pageScript());
+    async write(make) {
+      const { pageScript } = await import("./bundle.js");
+      const made = make(await pageScript());
       file?.line(made.html.slice(DOCTYPE.length).trim());
       if (figures === undefined) return;
       const [{ standalone }, { pngOf }] = await Promise.all([

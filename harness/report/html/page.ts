@@ -1,31 +1,26 @@
 /**
- * How does a run become one file that opens anywhere? The whole HTML page, with all that it needs inside. Harness layer.
+ * How does a run become one file that opens anywhere? Its page and its drawings. Harness layer.
  *
- * It asks for nothing from anywhere, and says so to the browser. Without its script it is a complete document; with it
- * the rows over time can be zoomed. The same run gives the same bytes.
+ * With its script the rows over time can be zoomed. The same run gives the same bytes.
  */
-import { clock, many, span, whole } from "../words.js";
-import { binsOf } from "./columns.js";
+import { many, whole } from "../words.js";
+import { documentOf, type Part } from "./document.js";
 import { doseFigure } from "./figures/dose.js";
 import { downstreamFigure } from "./figures/downstream.js";
 import { type Figure } from "./figures/canvas.js";
 import { gaugeOf, lawsFigure } from "./figures/laws.js";
 import { timelineFigure } from "./figures/timeline.js";
-import { timingFigure } from "./figures/timing.js";
-import { escaped, jsonScript, table } from "./html.js";
+import { table } from "./html.js";
 import type { ReportInput } from "./input.js";
-import { liveRows } from "./live.js";
 import { isFarOff, lotsOf, type Lot } from "./lots.js";
-import { packed, type PageData } from "./page-data.js";
+import type { PageData } from "./page-data.js";
 import { pageDataOf } from "./prepare.js";
 import * as parts from "./sections.js";
-import { headlineOf } from "./sentences.js";
-import { STYLE } from "./style.js";
+import { counterexampleFigure, numbersPart, PAGE_WIDTH, timelinePart, windowsPart } from "./run-parts.js";
+import { headlineOf, judgementOf } from "./sentences.js";
 import { windowFigures } from "./window-figures.js";
 
-const WIDTH = 760;
 const LOTS_MOST = 120;
-const ROWS_OF_TABLE = 24;
 
 /** All drawings of a run, in the order of the page. */
 export interface Drawings {
@@ -62,26 +57,15 @@ export function reportPage(input: ReportInput, script: string): string {
 function drawingsOf(input: ReportInput, data: PageData, lots: readonly Lot[]): Drawings {
   const { report, drawn, counterexample: found } = input;
   return {
-    counterexample:
-      found &&
-      timingFigure(
-        {
-          id: "counterexample",
-          title: `The smallest case that breaks ${found.law}`,
-          events: found.events,
-          momentMicros: found.atMicros,
-          momentSays: found.atMicros === undefined ? undefined : `${found.law} breaks`,
-        },
-        WIDTH,
-      ),
-    timeline: timelineFigure(data, WIDTH),
-    windows: windowFigures(input, WIDTH),
+    counterexample: found && counterexampleFigure(found, "counterexample", PAGE_WIDTH),
+    timeline: timelineFigure(data, PAGE_WIDTH),
+    windows: windowFigures(input, PAGE_WIDTH),
     laws: lawsFigure(
       report.verdicts.map((verdict) => gaugeOf(verdict, report.inForce)),
-      WIDTH,
+      PAGE_WIDTH,
     ),
-    dose: lots.length === 0 ? undefined : doseFigure(lots, volumeAxis(input), doseWords(lots), WIDTH),
-    downstream: downstreamFigure(data, downstreamWords(drawn.downstream), WIDTH),
+    dose: lots.length === 0 ? undefined : doseFigure(lots, volumeAxis(input), doseWords(lots), PAGE_WIDTH),
+    downstream: downstreamFigure(data, downstreamWords(drawn.downstream), PAGE_WIDTH),
   };
 }
 
@@ -94,7 +78,7 @@ function pageOf(
 ): string {
   const { report, counterexample: found } = input;
   const gauges = report.verdicts.map((verdict) => gaugeOf(verdict, report.inForce));
-  const sections: [string, string, string][] = [
+  const sections: Part[] = [
     ["timeline", "The run over time", timelinePart(data, drawings.timeline)],
     ["moments-exactly", "The worst moments, event by event", windowsPart(drawings.windows)],
     ["laws", "The laws, and how close each came to breaking", parts.lawsPart(report.verdicts, gauges)],
@@ -103,60 +87,19 @@ function pageOf(
     ["alarms", "Alarms", parts.alarmsPart(report)],
     ["ran", "What ran", parts.ranPart(input)],
     ["mind", "What to mind", parts.mindPart()],
-    ["numbers", "The numbers, as --json prints them", numbersPart(input)],
+    ["numbers", "The numbers, as --json prints them", numbersPart(input.numbers)],
   ];
   if (found !== undefined && drawings.counterexample !== undefined) {
     const body = parts.paragraphs(found.says) + parts.figure(drawings.counterexample, "");
-    sections.unshift(["counterexample", `The smallest case that breaks ${found.law}`, body]);
+    sections.unshift(["counterexample", drawings.counterexample.title, body]);
   }
-  const links = sections.map(([id, title]) => `<li><a href="#${id}">${escaped(title)}</a></li>`).join("");
-  return [
-    "<!doctype html>",
-    '<html lang="en">',
-    '<head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">',
-    `<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:">`,
-    `<title>${escaped(`${headlineOf(report)} · ${report.source}`)}</title>`,
-    `<style>${STYLE}</style></head>`,
-    '<body class="no-live"><a class="skip" href="#timeline">To the run over time</a>',
-    `<main class="sheet">`,
-    parts.headerPart(input),
-    `<nav class="contents" aria-label="Contents"><ul>${links}</ul></nav>`,
-    ...sections.map((one) => parts.section(...one)),
-    "</main>",
-    jsonScript("drawn", packed(data)),
-    `<script>${script.replace(/<\/(?=script)/gi, "<\\/")}</script>`,
-    "</body></html>",
-  ].join("\n");
-}
-
-function timelinePart(data: PageData, drawing: Figure): string {
-  return [
-    liveRows(drawing.alt),
-    `<div class="paper">${parts.figure(drawing, "Every column shows the least and the most of its time, so that no peak is lost.")}</div>`,
-    parts.momentsPart(data.moments, data.whole.toMicros - data.whole.fromMicros),
-    `<details><summary>The run in numbers</summary>${timeTable(data)}</details>`,
-  ].join("\n");
-}
-
-function timeTable(data: PageData): string {
-  const bins = binsOf(data.run, data.whole, ROWS_OF_TABLE);
-  const rows = [...bins.contacts].map((contacts, i) => [
-    clock(Math.max(0, bins.fromMicros + i * bins.widthMicros)),
-    whole(contacts),
-    whole(bins.paced[i] ?? 0),
-    whole(bins.primed[i] ?? 0),
-    whole(bins.shed[i] ?? 0),
-  ]);
-  const caption = `Counts in steps of ${span(bins.widthMicros)}`;
-  return table(caption, ["From", "Contacts", "Paced", "Primed", "Given up"], rows);
-}
-
-function windowsPart(figures: readonly Figure[]): string {
-  if (figures.length === 0) return parts.paragraphs("Nothing happened that could be drawn.");
-  const how =
-    "Each stretch is drawn from the trace itself, to the microsecond. A number over a contact is what it earned.";
-  const drawn = figures.map((one) => `<h3>${escaped(one.title)}</h3>${parts.figure(one, "")}`);
-  return parts.paragraphs(how) + drawn.join("\n");
+  return documentOf({
+    title: `${headlineOf(judgementOf(report))} · ${report.source}`,
+    header: parts.headerPart(input),
+    parts: sections,
+    data,
+    script,
+  });
 }
 
 /** In litres where a plan tells how much a contact is, else in contacts. */
@@ -232,11 +175,4 @@ function downstreamPart({ drawn, planRatio, report }: ReportInput, drawing: Figu
     `Reckoned, not measured: ${water.mixingLitres.toPrecision(3)} L that mix ideally, without demand or decay, holding the ` +
     "wanted dose at the start. A real pipe mixes less well. Water is taken to flow evenly between two contacts.";
   return parts.paragraphs(...mind, downstreamWords(drawn.downstream)) + parts.figure(drawing, how);
-}
-
-function numbersPart({ numbers }: ReportInput): string {
-  return (
-    `<details><summary>Show them</summary><pre class="numbers" tabindex="0" role="region" aria-label="The numbers">${escaped(JSON.stringify(numbers, null, 2))}</pre></details>` +
-    jsonScript("report-numbers", numbers)
-  );
 }

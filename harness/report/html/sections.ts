@@ -1,26 +1,35 @@
 /**
  * The parts of a report, each as HTML: a heading, words, a drawing, and the numbers behind it. Harness layer.
  */
-import type { Verdict } from "../../../lib/laws/index.js";
 import type { RunReport } from "../report.js";
 import { ALARM_WORDS, CAUTIONS, clock, many, span, whole } from "../words.js";
 import { type Figure, inPage } from "./figures/canvas.js";
 import { type Gauge, gaugeSvg } from "./figures/laws.js";
 import { escaped, table } from "./html.js";
-import type { ReportInput } from "./input.js";
+import type { JudgedLaw, ReportInput } from "./input.js";
 import type { Moment } from "./series.js";
-import { timeIn } from "./time-axis.js";
-import { headlineOf, type Outcome, outcomeOf, sentencesOf, SIGNS } from "./sentences.js";
+import { tickLabel, timeIn } from "./time-axis.js";
+import {
+  headlineOf,
+  type Judgement,
+  judgementOf,
+  outcomeOf,
+  type Sentence,
+  sentencesOf,
+  SIGNS,
+} from "./sentences.js";
 
-const TONES: { readonly [outcome in Outcome]: string } = {
+const TONES: { readonly [answer in JudgedLaw["answer"]]: string } = {
   holds: "holds",
   broken: "broken",
   "cannot tell": "cannot",
+  "not seen": "cannot",
 };
-const ANSWERS: { readonly [outcome in Outcome]: string } = {
+const ANSWERS: { readonly [answer in JudgedLaw["answer"]]: string } = {
   holds: "holds",
   broken: "BROKEN",
   "cannot tell": "cannot tell",
+  "not seen": "not seen",
 };
 
 /** One part; its heading can be linked. */
@@ -42,18 +51,25 @@ export function paragraphs(...texts: readonly string[]): string {
 }
 
 export function headerPart({ report, device, drawn }: ReportInput): string {
-  const outcome = outcomeOf(report);
-  const items = sentencesOf(report).map(
-    ({ says, weighty }) => `<li${weighty ? ' class="short"' : ""}>${escaped(says)}</li>`,
-  );
   const when = drawn.lastMicros > 0 ? `, ${spanOf(drawn)}` : "";
   return [
     `<header><p class="kicker"><b>Tallystroke</b> report of a run: ${escaped(report.source)}${when}, through ${escaped(device)}</p>`,
-    `<div class="verdict ${TONES[outcome]}"><span class="sign" aria-hidden="true">${SIGNS[outcome]}</span>`,
-    `<h1>${escaped(headlineOf(report))}</h1><ul>${items.join("")}</ul></div>`,
+    verdictPart(judgementOf(report), sentencesOf(report)),
     keyFigures(report, drawn),
     `<p class="mind">${escaped(CAUTIONS[1] ?? "")} <a href="#mind">What to mind</a></p></header>`,
   ].join("\n");
+}
+
+/** The answer, with what stands behind it. */
+export function verdictPart(judgement: Judgement, sentences: readonly Sentence[]): string {
+  const outcome = outcomeOf(judgement);
+  const items = sentences.map(
+    ({ says, weighty }) => `<li${weighty ? ' class="short"' : ""}>${escaped(says)}</li>`,
+  );
+  return (
+    `<div class="verdict ${TONES[outcome]}"><span class="sign" aria-hidden="true">${SIGNS[outcome]}</span>` +
+    `<h1>${escaped(headlineOf(judgement))}</h1>${items.length === 0 ? "" : `<ul>${items.join("")}</ul>`}</div>`
+  );
 }
 
 function keyFigures({ tally, inForce, settings }: RunReport, { leastSpacing }: ReportInput["drawn"]): string {
@@ -88,20 +104,21 @@ export function momentsPart(moments: readonly Moment[], lengthMicros: number): s
   return `<h3 id="moments">Moments to look at</h3><ol class="moments">${items.join("")}</ol>`;
 }
 
-export function lawsPart(verdicts: readonly Verdict[], gauges: readonly Gauge[]): string {
-  const items = verdicts.map((verdict, i) => {
+export function lawsPart(laws: readonly JudgedLaw[], gauges: readonly Gauge[]): string {
+  const items = laws.map((judged, i) => {
     const gauge = gauges[i] as Gauge;
-    const { law, number, statement, answer, evidence, brokenAtMicros, checked } = verdict;
+    const { law, number, statement, answer, evidence, brokenAtMicros, checked, stimulus } = judged;
     const seen =
       answer === "holds"
         ? ""
-        : (brokenAtMicros === undefined ? "" : `at ${clock(brokenAtMicros)}: `) +
+        : (brokenAtMicros === undefined ? "" : `at ${tickLabel(brokenAtMicros, 1_000)}: `) +
           (evidence ?? "it was not seen");
+    const where = stimulus === undefined ? "" : `, nearest in ${stimulus}`;
     return (
       `<li class="${TONES[answer]}"><div><h3><span class="no">${number}</span>${escaped(law)} ` +
-      `<span class="answer"><span aria-hidden="true">${SIGNS[answer]}</span> ${ANSWERS[answer]}</span></h3>` +
+      `<span class="answer"><span aria-hidden="true">${SIGNS[answer === "not seen" ? "cannot tell" : answer]}</span> ${ANSWERS[answer]}</span></h3>` +
       `<p>${escaped(statement)}</p>${seen === "" ? "" : `<p class="evidence">${escaped(seen)}</p>`}</div>` +
-      `<div class="bar">${gaugeSvg(gauge, `law-${law}`)}<p>${escaped(gauge.says)}<br><span class="muted">looked at ${whole(checked)} times</span></p></div></li>`
+      `<div class="bar">${gaugeSvg(gauge, `law-${law}`)}<p>${escaped(gauge.says)}<br><span class="muted">looked at ${whole(checked)} times${escaped(where)}</span></p></div></li>`
     );
   });
   const how =
@@ -142,14 +159,15 @@ export function ranPart({ report, device, seed, drawn, planRatio }: ReportInput)
     ...(planRatio === undefined ? [] : [["plan", `ratio ${planRatio}`] as [string, string]]),
     ...Object.entries(report.versions),
   ];
-  return (
-    table("What ran", ["What", "Which"], facts) +
-    `<h3>Settings</h3>${table(
-      "By the names of the options",
-      ["Setting", "Value"],
-      Object.entries(report.settings).map(([name, value]) => [name, String(value)]),
-    )}`
-  );
+  return table("What ran", ["What", "Which"], facts) + settingsPart(report.settings);
+}
+
+export function settingsPart(settings: RunReport["settings"]): string {
+  return `<h3>Settings</h3>${table(
+    "By the names of the options",
+    ["Setting", "Value"],
+    Object.entries(settings).map(([name, value]) => [name, String(value)]),
+  )}`;
 }
 
 function spanOf({ firstMicros, lastMicros }: ReportInput["drawn"]): string {

@@ -1,10 +1,10 @@
 /**
  * What is the answer, in plain words? The verdict first, then what it means for the water. Harness layer.
  */
-import type { Verdict } from "../../../lib/laws/index.js";
 import { SHED_CAUSES } from "../../../lib/pacing/index.js";
 import type { RunReport } from "../report.js";
 import type { Tally } from "../tally.js";
+import type { JudgedLaw } from "./input.js";
 import { tickLabel } from "./time-axis.js";
 import { many, SHED_WORDS, whole } from "../words.js";
 
@@ -38,31 +38,46 @@ function inWords(count: number): string {
   return [...NUMBERS, ...MORE][count] ?? String(count);
 }
 
-export function outcomeOf({ verdicts, tally }: Pick<RunReport, "verdicts" | "tally">): Outcome {
-  if (verdicts.some(({ answer }) => answer === "broken")) return "broken";
-  const open = tally.faults.length > 0 || verdicts.some(({ answer }) => answer === "cannot tell");
-  return open || verdicts.length === 0 ? "cannot tell" : "holds";
+/** All that the headline looks at. */
+export interface Judgement {
+  readonly laws: readonly Pick<JudgedLaw, "law" | "answer">[];
+  /** What the device itself failed at. */
+  readonly faults: readonly string[];
+}
+
+export function judgementOf({ verdicts, tally }: Pick<RunReport, "verdicts" | "tally">): Judgement {
+  return { laws: verdicts, faults: tally.faults };
+}
+
+export function outcomeOf({ laws, faults }: Judgement): Outcome {
+  if (laws.some(({ answer }) => answer === "broken")) return "broken";
+  const open = faults.length > 0 || laws.some(({ answer }) => answer === "cannot tell");
+  return open || laws.every(({ answer }) => answer !== "holds") ? "cannot tell" : "holds";
 }
 
 /** The one line on top. */
-export function headlineOf({ verdicts, tally }: Pick<RunReport, "verdicts" | "tally">): string {
-  const broken = verdicts.filter(({ answer }) => answer === "broken");
-  const open = verdicts.filter(({ answer }) => answer === "cannot tell");
+export function headlineOf({ laws, faults }: Judgement): string {
+  const of = (wanted: JudgedLaw["answer"]): Judgement["laws"] =>
+    laws.filter(({ answer }) => answer === wanted);
+  const [broken, open, unseen, held] = [of("broken"), of("cannot tell"), of("not seen"), of("holds")];
   if (broken.length > 0) {
-    const laws = broken.length === 1 ? "law was broken" : "laws were broken";
-    return `${inWords(broken.length)} ${laws}: ${namesOf(broken)}`;
+    const what = broken.length === 1 ? "law was broken" : "laws were broken";
+    return `${inWords(broken.length)} ${what}: ${namesOf(broken)}`;
   }
-  if (tally.faults.length > 0) return "The device failed, so the laws cannot be told";
+  if (faults.length > 0) return "The device failed, so the laws cannot be told";
   if (open.length > 0) {
     return `No law was broken, but ${inWords(open.length).toLowerCase()} cannot be told: ${namesOf(open)}`;
   }
-  return verdicts.length === 0
-    ? "No law was judged"
-    : `All ${inWords(verdicts.length).toLowerCase()} laws held`;
+  if (held.length === 0) return "No law was seen to hold";
+  if (unseen.length > 0) {
+    const what = held.length === 1 ? "law held" : "laws held";
+    return `${inWords(held.length)} ${what}; not seen: ${namesOf(unseen)}`;
+  }
+  return `All ${inWords(laws.length).toLowerCase()} laws held`;
 }
 
-function namesOf(verdicts: readonly Verdict[]): string {
-  return verdicts.map(({ law }) => law).join(", ");
+function namesOf(laws: Judgement["laws"]): string {
+  return laws.map(({ law }) => law).join(", ");
 }
 
 /** One sentence under the headline; `weighty` where someone must act on it, or water went short. */
@@ -73,18 +88,33 @@ export interface Sentence {
 
 /** What follows the headline: evidence, then what was fed and what was not. */
 export function sentencesOf({ verdicts, tally }: RunReport): Sentence[] {
-  const evidence = verdicts
-    .filter(({ answer }) => answer !== "holds")
-    .map(({ law, number, answer, evidence: seen, brokenAtMicros }) =>
+  return [...evidenceOf({ laws: verdicts, faults: tally.faults }), ...feedSentences(tally)];
+}
+
+/** Why a law is broken or cannot be told, and what the device failed at. */
+export function evidenceOf({
+  laws,
+  faults,
+}: {
+  readonly laws: readonly JudgedLaw[];
+  readonly faults: readonly string[];
+}): Sentence[] {
+  const told = laws.flatMap(({ law, number, answer, evidence, brokenAtMicros, stimulus }): Sentence[] => {
+    if (answer !== "broken" && answer !== "cannot tell") return [];
+    const where = stimulus === undefined ? "" : ` in ${stimulus}`;
+    return [
       answer === "broken"
         ? {
-            says: `Law ${number}, ${law}, broke at ${tickLabel(brokenAtMicros ?? 0, 1_000)}: ${seen ?? "no evidence"}.`,
+            says: `Law ${number}, ${law}, broke${where} at ${tickLabel(brokenAtMicros ?? 0, 1_000)}: ${evidence ?? "no evidence"}.`,
             weighty: true,
           }
-        : { says: `Law ${number}, ${law}, cannot be told: ${seen ?? "it was not seen"}.`, weighty: false },
-    );
-  const faults = tally.faults.map((fault) => `The device failed: ${fault}.`);
-  return [...evidence, ...faults.map((says) => ({ says, weighty: true })), ...feedSentences(tally)];
+        : {
+            says: `Law ${number}, ${law}, cannot be told: ${evidence ?? "it was not seen"}.`,
+            weighty: false,
+          },
+    ];
+  });
+  return [...told, ...faults.map((fault) => ({ says: `The device failed: ${fault}.`, weighty: true }))];
 }
 
 function feedSentences(tally: Tally): Sentence[] {

@@ -6,9 +6,10 @@
  * moment. Others are exact: kept or not. What was not seen is drawn empty, never as kept.
  */
 import * as Plot from "@observablehq/plot";
-import type { LawName, Verdict } from "../../../../lib/laws/index.js";
+import type { LawName } from "../../../../lib/laws/index.js";
 import type { Settings } from "../../../../lib/pacing/index.js";
 import { marginText, whole } from "../../words.js";
+import type { JudgedLaw } from "../input.js";
 import { chart, type Figure, stacked } from "./canvas.js";
 
 /** All the room that a law gives, in the unit of its margin; undefined for an exact law. */
@@ -35,12 +36,12 @@ export interface Gauge {
   readonly says: string;
 }
 
-export function gaugeOf(verdict: Verdict, settings: Settings): Gauge {
+export function gaugeOf(verdict: JudgedLaw, settings: Settings): Gauge {
   const { law, number, answer, margin, unit, checked } = verdict;
   const name = `${number} ${law}`;
   const room = ROOM[law]?.(settings);
   if (answer === "broken") return { name, picture: "broken", left: 0, says: "broken" };
-  if (answer === "cannot tell") return { name, picture: "unseen", left: 0, says: "cannot tell" };
+  if (answer !== "holds") return { name, picture: "unseen", left: 0, says: answer };
   if (checked === 0 || margin === null) {
     return {
       name,
