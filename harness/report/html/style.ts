@@ -109,8 +109,9 @@ body.is-live .paper{display:block!important}
 section{margin-top:1.2rem;padding-top:.7rem}
 h1,h2,h3,summary,figcaption,caption,section>p:first-of-type{break-after:avoid}
 figure,.verdict,.figures,tr,p,.moments li{break-inside:avoid}
-.paper svg{max-height:132mm}
-.scroll{overflow:visible}.scroll svg{min-width:0}
+.paper svg{max-height:116mm}
+#alarms,#mind{break-inside:avoid}
+.scroll{overflow:visible;break-inside:avoid}.scroll svg{min-width:0}
 table{font-size:8.5pt}th,td{padding:.18rem .7rem .18rem 0}
 .numbers{max-height:none}
 *{-webkit-print-color-adjust:exact;print-color-adjust:exact}
