@@ -1,6 +1,7 @@
 /**
  * The parts that show one run: its rows over time, its worst moments, its smallest failing case. Harness layer.
  */
+import type { TraceEvent } from "../../../lib/trace/index.js";
 import { clock, span, whole } from "../words.js";
 import { binsOf } from "./columns.js";
 import type { Figure } from "./figures/canvas.js";
@@ -15,6 +16,10 @@ import * as parts from "./sections.js";
 export const PAGE_WIDTH = 760;
 const ROWS_OF_TABLE = 24;
 
+/** Most events of a case that are drawn: those up to the moment at which it breaks, and a few after. */
+const CASE_EVENTS_MOST = 160;
+const CASE_EVENTS_AFTER = 10;
+
 /** The smallest case that was found, as a timing diagram. */
 export function counterexampleFigure(
   { law, events, atMicros }: Counterexample,
@@ -22,10 +27,26 @@ export function counterexampleFigure(
   width: number,
 ): Figure {
   const momentSays = atMicros === undefined ? undefined : `${law} breaks`;
+  const shown = drawnOf(events, atMicros);
+  const left =
+    events.length > CASE_EVENTS_MOST ? `, its last ${shown.length} of ${events.length} events` : "";
   return timingFigure(
-    { id, title: `The smallest case that breaks ${law}`, events, momentMicros: atMicros, momentSays },
+    {
+      id,
+      title: `The smallest case that breaks ${law}${left}`,
+      events: shown,
+      momentMicros: atMicros,
+      momentSays,
+    },
     width,
   );
+}
+
+function drawnOf(events: readonly TraceEvent[], atMicros: number | undefined): readonly TraceEvent[] {
+  const told = events.filter(({ kind }) => kind !== "wake");
+  const after = atMicros === undefined ? -1 : told.findIndex((event) => event.atMicros > atMicros);
+  const end = after < 0 ? told.length : Math.min(told.length, after + CASE_EVENTS_AFTER);
+  return told.slice(Math.max(0, end - CASE_EVENTS_MOST), end);
 }
 
 /** Rows over time: to be zoomed on a screen, still on paper. */
