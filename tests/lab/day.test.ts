@@ -58,6 +58,16 @@ describe("a day", () => {
     );
   });
 
+  test("takes a press and a contact of one microsecond in the documented order", () => {
+    const values = valuesOf({ pattern: "steady", peak: "20 L/min", cadence: "prompt" });
+    const [atMicros = 0] = values.contacts;
+    const presses = [{ onMicros: atMicros, offMicros: atMicros + SECOND }];
+    const day = runDay(values.settings, values.contacts, presses);
+    const { trace } = traceOf(values, presses);
+    const first = trace.flatMap(({ kind }) => (kind === "paced" || kind === "primed" ? [kind] : []))[0];
+    expect([first, day.strokePrimed[0]]).toEqual(["paced", 0]);
+  });
+
   test("shows a dose error that stays within one stroke less what is owed, shed and primed", () => {
     fc.assert(
       fc.property(anyTexts, (texts) => {

@@ -83,6 +83,8 @@ describe.skipIf(CHROMIUM === undefined)("prime in a browser", () => {
         await primesOn(page);
         await page.keyboard.press(leave);
         await released(page);
+        // Not by its longest, which is 20 s.
+        expect((await primedFor(page)).seconds).toBeLessThan(15);
       });
     }
   });

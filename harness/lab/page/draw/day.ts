@@ -88,18 +88,16 @@ function strokes(canvas: Canvas, { overview, capPerMinute, shed }: Reckoned): Dr
   const top = Math.max(2, highest(strokesPerMinute) * 1.25);
   const isNear = capPerMinute <= top * 1.5;
   const y: [number, number] = [0, isNear ? Math.max(top, capPerMinute * 1.15) : top];
+  // One path for all bins: as many bars would be slow to draw.
   const bars = (counts: Float64Array, fill: string, fillOpacity: number): Plot.Markish =>
-    Plot.rectY(
-      indices(counts).filter((i) => (counts[i] as number) > 0),
-      {
-        x1: (i: number) => i * BIN_MICROS,
-        x2: (i: number) => (i + 1) * BIN_MICROS,
-        y: (i: number) => counts[i] as number,
-        fill,
-        fillOpacity,
-        insetRight: 0.2,
-      },
-    );
+    Plot.areaY(indices({ length: counts.length + 1 }), {
+      x: (i: number) => i * BIN_MICROS,
+      y1: 0,
+      y2: (i: number) => counts[i] ?? 0,
+      curve: "step-after",
+      fill,
+      fillOpacity,
+    });
   // One cross for each bin in which strokes were shed.
   const crosses = [...new Set(shed.map(({ atMicros }) => Math.floor(atMicros / BIN_MICROS)))];
   return {
