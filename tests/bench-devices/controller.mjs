@@ -1,7 +1,8 @@
 // Can somebody write a device from LINK.md alone? A stand-in controller, test code: a program that speaks the link on
 // its standard streams (so a pseudo-terminal makes a serial line of it) and paces by pacing.mjs. It imports nothing of
-// the library. `--faulty NAME` plants a mistake; `--noise` starts with what a boot loader might print. Both clocks,
-// 1 µs ticks, 32 bits, queue 4, window 2, keep 16. Time stamps tell when it acted, not when it should have.
+// the library. `--faulty NAME` plants a mistake, `--free-only` hides the stepped clock, `--noise` begins with what a
+// boot loader might print. Both clocks, 1 µs ticks, 32 bits, queue 4, window 2, keep 16. Time stamps tell when it
+// acted, not when it should have.
 import { FAULTS, Pacer } from "./pacing.mjs";
 import { defaults, impossible, NUMBER, SETTINGS, stage, within } from "./settings.mjs";
 
@@ -38,7 +39,7 @@ const GREETING = [
   `queue ${QUEUE}`,
   `window ${WINDOW}`,
   `keep ${KEEP}`,
-  "clock stepped free settable lag",
+  process.argv.includes("--free-only") ? "clock free settable lag" : "clock stepped free settable lag",
   `takes ${PLAIN.join(" ")}`,
   `takes ${Object.keys(CAUSED).join(" ")}`,
   "tells paced primed counted ignored rejected shed refused alarm-on alarm-off status",

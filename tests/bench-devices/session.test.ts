@@ -53,7 +53,7 @@ test("a line that cannot be used is named and uses up no number, and a repetitio
     checked("0 hello 9"),
     "set strokes 2",
     checked("1 begin stepped").replace(/.$/, "Z"),
-    `${"x".repeat(70)}`,
+    "x".repeat(70),
     "1 \x01",
     checked("2 time"),
     checked("1 begin stepped"),
