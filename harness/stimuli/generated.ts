@@ -206,13 +206,14 @@ function overlap(modes: readonly Mode[]): fc.Arbitrary<Move> {
       second: fc.constantFrom(...modes),
       waits: fc.tuple(soon(), soon(), soon(), soon()),
       water: fc.nat({ max: 3 }),
+      nested: fc.boolean(),
     })
-    .map(({ first, second, waits: [before, between, held, rest], water }) => (_, times) => [
+    .map(({ first, second, waits: [before, between, held, rest], water, nested }) => (_, times) => [
       event(before(times), first[0]),
       event(between(times), second[0]),
-      event(held(times), first[1]),
+      event(held(times), (nested ? second : first)[1]),
       ...(water > 0 ? [contacts(water, Math.ceil(times.easyMicros / 2))] : []),
-      event(rest(times), second[1]),
+      event(rest(times), (nested ? first : second)[1]),
     ]);
 }
 

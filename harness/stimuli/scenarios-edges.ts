@@ -48,6 +48,7 @@ export const EDGE_SCENARIOS: readonly Scenario[] = [
 export function bouncing(settings: Settings, bounces: number, afterMicros: number): Passage[] {
   const shortClosed = justBelow(settings.closedMicros);
   const shortOpen = justBelow(settings.openMicros);
+  const longClosed = 2 * settings.closedMicros + 1_000;
   const can = shortClosed > 0 && shortOpen > 0;
   const passages: Passage[] = [];
   let gap = afterMicros;
@@ -59,10 +60,11 @@ export function bouncing(settings: Settings, bounces: number, afterMicros: numbe
     edge("close", shortClosed);
     edge("open", shortOpen);
   }
-  edge("close", 2 * settings.closedMicros + 1_000);
+  edge("close", longClosed);
   for (let i = 0; can && i < bounces; i++) {
     edge("open", shortOpen);
-    edge("close", shortClosed);
+    // However long it closes again, it is the same contact: it has not been open for long enough.
+    edge("close", i % 2 === 0 ? shortClosed : longClosed);
   }
   edge("open", 0);
   return passages;

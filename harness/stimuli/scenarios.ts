@@ -188,10 +188,22 @@ const OPERATION: readonly Scenario[] = [
   },
   {
     name: "hold-and-release",
-    about: "a hold while strokes are owed, contacts meanwhile, and what comes after",
+    about:
+      "a hold while strokes are owed, contacts meanwhile, and what comes after; one past the grace, in still water",
     needs: ["contact", "hold-on", "hold-off"],
     shows: ["silence", ...FEEDING],
-    make: ({ settings, times }) => stopped(settings, times, happens("hold-on", 0), happens("hold-off", 0)),
+    own: (settings, quick) => (quick ? { graceMicros: shortGrace(settings) } : {}),
+    make: ({ settings, times }) => [
+      ...stopped(settings, times, happens("hold-on", 0), happens("hold-off", 0)),
+      ...one(
+        [
+          contacts(Math.ceil(times.few / 3), times.hastyMicros),
+          happens("hold-on", Math.ceil(settings.leastSpacingMicros / 4)),
+          happens("hold-off", settings.graceMicros + settings.leastSpacingMicros),
+        ],
+        tailFor(settings, times.easyMicros),
+      ),
+    ],
   },
   {
     name: "inhibit",
