@@ -67,6 +67,8 @@ export interface Counterexample {
   readonly from: string;
   readonly settings: Settings;
   readonly stimulus: Stimulus;
+  /** The stimulus before it was made shorter. */
+  readonly before: Stimulus;
   readonly way: Way;
   readonly brokenAtMicros: Micros;
   readonly evidence: string;

@@ -139,6 +139,7 @@ async function shrinkOne(
     from: name,
     settings: trial.settings,
     stimulus: shrunk.stimulus,
+    before: trial.stimulus,
     way: trial.way,
     brokenAtMicros: seen.brokenAtMicros ?? 0,
     evidence: seen.evidence ?? "",
