@@ -23,6 +23,8 @@ export interface VerifyWords {
   readonly quick?: true;
   readonly replay?: string;
   readonly save?: string;
+  readonly report?: string;
+  readonly figures?: string;
   readonly junit?: string;
   readonly json?: true;
   readonly list?: true;

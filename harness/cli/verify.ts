@@ -11,17 +11,19 @@ import { DEVICE_SPECS, openDevice } from "../devices/open.js";
 import { InputError } from "../files/fault.js";
 import { createRowFile } from "../files/row-file.js";
 import { DeviceError } from "../link/client.js";
+import { openVerifyReport } from "../report/html/open.js";
 import { junitText } from "../report/junit.js";
 import { verifyObject } from "../report/verify-json.js";
 import { type Kept, verifySummary } from "../report/verify-summary.js";
 import { wrapped } from "../report/words.js";
+import { gatherRun, verifyInputOf } from "../verify/drawn.js";
 import type { VerifyReport } from "../verify/report.js";
 import { saveCounterexample } from "../verify/saved.js";
 import { statusOfReport, verifyDevice } from "../verify/verify.js";
 import { addSettingsOptions } from "./settings-options.js";
 import type { ExitStatus, Terminal } from "./terminal.js";
 import { beforeWords, listText } from "./verify-list.js";
-import { startVerifyProgress } from "./verify-progress.js";
+import { startVerifyProgress, type VerifyProgress } from "./verify-progress.js";
 import { readRequest, type VerifyRequest, type VerifyWords } from "./verify-request.js";
 
 const EXAMPLES = `
@@ -52,6 +54,8 @@ export function verifyVerb(terminal: Terminal, finish: (status: ExitStatus) => v
     .option("--quick", "wait out no grace and no longest prime: set them short")
     .option("--replay <file>", "play a saved counterexample, or any log")
     .option("--save <file>", "where a counterexample goes (counterexample-LAW.csv)")
+    .option("--report <file>", "write a report to look at: one HTML file that needs no network")
+    .option("--figures <folder>", "write each drawing of the report, as SVG and PNG")
     .option("--junit <file>", "write JUnit XML for a CI system")
     .option("--json", "one object for machines instead of the summary")
     .option("--list", "list the scenarios and how long each takes; run none")
@@ -63,7 +67,9 @@ export function verifyVerb(terminal: Terminal, finish: (status: ExitStatus) => v
 
 async function verify(words: VerifyWords, request: VerifyRequest, terminal: Terminal): Promise<ExitStatus> {
   let device: Device | undefined;
+  let drawn: ReturnType<typeof openVerifyReport>;
   try {
+    drawn = words.list === true ? undefined : openVerifyReport(words);
     device = await openDevice(words.device);
     const plan = await request.plan(device.about);
     if (words.list === true) {
@@ -71,13 +77,16 @@ async function verify(words: VerifyWords, request: VerifyRequest, terminal: Term
       return 0;
     }
     terminal.talk(`${wrapped(beforeWords(device.about, request.settings, plan, request.seed))}\n`);
-    const report = await run(device, request, plan, words, terminal);
+    const progress = startVerifyProgress(words.json === true);
+    const gathered = gatherRun(request.settings, progress.watch);
+    const report = await run(device, request, plan, { ...progress, watch: gathered.watch }, terminal);
     const kept = keep(report, words, terminal);
     if (words.junit !== undefined) writeText(words.junit, junitText(report));
+    const numbers = verifyObject(report, kept);
+    await drawn?.draw(await verifyInputOf(device, report, numbers, gathered.run()));
+    drawn?.keep();
     await terminal.result(
-      words.json === true
-        ? `${JSON.stringify(verifyObject(report, kept), null, 2)}\n`
-        : `${verifySummary(report, kept)}\n`,
+      words.json === true ? `${JSON.stringify(numbers, null, 2)}\n` : `${verifySummary(report, kept)}\n`,
     );
     return statusOfReport(report);
   } catch (error) {
@@ -85,6 +94,7 @@ async function verify(words: VerifyWords, request: VerifyRequest, terminal: Term
     terminal.talk(`${wrapped(`${words.device}: ${error.message}`)}\n`);
     return 3;
   } finally {
+    drawn?.discard();
     await device?.close();
   }
 }
@@ -93,14 +103,13 @@ async function run(
   device: Device,
   { settings, seed, toleranceMicros }: VerifyRequest,
   plan: Awaited<ReturnType<VerifyRequest["plan"]>>,
-  words: VerifyWords,
+  progress: VerifyProgress,
   terminal: Terminal,
 ): Promise<VerifyReport> {
   const stop = new AbortController();
   const release = terminal.onInterrupt?.(() => {
     stop.abort();
   });
-  const progress = startVerifyProgress(words.json === true);
   try {
     return await verifyDevice(device, settings, {
       ...plan,

@@ -8,6 +8,7 @@ import { join } from "node:path";
 import type { Plan } from "../../../lib/dosing/index.js";
 import type { Settings } from "../../../lib/pacing/index.js";
 import type { TraceEvent } from "../../../lib/trace/index.js";
+import { InputError } from "../../files/fault.js";
 import { createRowFile } from "../../files/row-file.js";
 import { makeFolder, writeWhole } from "../../files/whole-file.js";
 import { waterOf } from "./downstream.js";
@@ -82,6 +83,9 @@ interface Places extends OpenFiles {
 
 function openPlaces({ report, figures }: ReportPlaces): Places | undefined {
   if (report === undefined && figures === undefined) return undefined;
+  if (report === "-") {
+    throw new InputError([{ field: "--report", fault: "is -", mend: "name a file; /dev/stdout is one too" }]);
+  }
   if (figures !== undefined) makeFolder(figures);
   const file = report === undefined ? undefined : createRowFile(report, DOCTYPE);
   return {

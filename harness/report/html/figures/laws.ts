@@ -21,7 +21,8 @@ const ROOM: { readonly [law in LawName]?: (settings: Settings) => number } = {
   "still-water": ({ graceMicros }) => graceMicros,
   lateness: ({ leastSpacingMicros }) => leastSpacingMicros,
   bounce: ({ closedMicros, openMicros }) => Math.min(closedMicros, openMicros),
-  guard: ({ guardBurstStrokes, guardBudgetStrokes }) => guardBurstStrokes || guardBudgetStrokes,
+  guard: ({ guardBurstStrokes, guardBudgetStrokes }) =>
+    guardBudgetStrokes === 0 ? Infinity : guardBurstStrokes,
 };
 
 export type Picture = "room" | "exact" | "broken" | "unseen" | "nothing";
@@ -54,6 +55,8 @@ export function gaugeOf(verdict: JudgedLaw, settings: Settings): Gauge {
     return { name, picture: "exact", left: 0, says: `exact, ${whole(checked)} times` };
   }
   const spare = unit === "µs" ? marginText(margin, unit) : marginText(Math.round(10 * margin) / 10, unit);
+  // Looked at under settings of its own: how much room there was is not known here.
+  if (room === Infinity) return { name, picture: "nothing", left: 0, says: `${spare} to spare` };
   if (margin === 0) return { name, picture: "room", left: 0, says: "used to the full, as allowed" };
   const most =
     margin > room
@@ -97,7 +100,7 @@ function marks(gauges: readonly Gauge[], id: string): Plot.Markish[] {
     Plot.text(of("unseen", "nothing"), {
       x: () => 0.05,
       y: "name",
-      text: ({ picture }: Gauge) => (picture === "unseen" ? "? not seen" : "nothing to look at"),
+      text: ({ picture }: Gauge) => (picture === "unseen" ? "? not seen" : "no room to compare"),
       textAnchor: "start",
       fill: "var(--muted)",
       fontSize: 10,
