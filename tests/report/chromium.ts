@@ -14,7 +14,7 @@ const ARGUMENTS = [
   "--no-first-run",
 ];
 /** Longest that anything in the page may take, in ms. */
-const LONGEST_MILLIS = 20_000;
+const LONGEST_MILLIS = 60_000;
 
 /** The browser's program; undefined, with a printed line, where there is none. */
 export const CHROMIUM = [process.env["TALLYSTROKE_CHROMIUM"], ...PLACES].find(
