@@ -10,8 +10,7 @@ import { crc16 } from "../../lib/pacing/crc16.js";
 export const BYTES_MOST_TO_DEVICE = 64;
 export const BYTES_MOST_FROM_DEVICE = 128;
 /** The check and the LF: `*CCCC` and one byte more. */
-const CHECK_LENGTH = 5;
-const CHECK_AND_END = CHECK_LENGTH + 1;
+const CHECK_AND_END = 6;
 
 /** Longest text of a checked line, in characters. */
 export const TEXT_MOST_TO_DEVICE = BYTES_MOST_TO_DEVICE - CHECK_AND_END;
@@ -97,8 +96,7 @@ function readLine(kept: Buffer, end: number, bytesMost: number, printable: boole
   if (!printable) return { ok: false, fault: "byte" };
   const star = kept.subarray(0, end).indexOf(STAR);
   if (star < 0) return { ok: true, text: kept.toString("latin1", 0, end), checked: false };
-  const isWhole =
-    star === end - CHECK_LENGTH && kept.toString("latin1", star + 1, end) === hex(crc16(kept, star));
+  const isWhole = kept.toString("latin1", star + 1, end) === hex(crc16(kept, star));
   return isWhole
     ? { ok: true, text: kept.toString("latin1", 0, star), checked: true }
     : { ok: false, fault: "check" };

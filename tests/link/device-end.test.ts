@@ -3,51 +3,16 @@
  */
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import { openMockTransport } from "../../harness/devices/mock.js";
-import { MOCK_PROFILE } from "../../harness/devices/mock.js";
+import { MOCK_PROFILE, openMockTransport } from "../../harness/devices/mock.js";
 import { runModel } from "../../harness/devices/model.js";
-import { newDeviceEnd } from "../../harness/link/device-end.js";
-import type { DeviceProfile } from "../../harness/link/device-end-profile.js";
-import { BYTES_MOST_FROM_DEVICE, checkedLine, newLineReader } from "../../harness/link/line.js";
-import {
-  type DeviceLine,
-  formatRequest,
-  type LinkInput,
-  parseDeviceLine,
-  type Request,
-} from "../../harness/link/message.js";
+import { checkedLine } from "../../harness/link/line.js";
+import type { LinkInput } from "../../harness/link/message.js";
 import type { Settings } from "../../lib/pacing/index.js";
 import { isStimulus, type StimulusEvent, type TraceEvent } from "../../lib/trace/index.js";
 import { anySettings, anyStimulus } from "../support/arbitraries.js";
+import { Bench } from "./bench.js";
 
-/** A bench in few words: asks, and gives back what came. */
-function newBench(profile: DeviceProfile = MOCK_PROFILE) {
-  const reader = newLineReader(BYTES_MOST_FROM_DEVICE);
-  let came: DeviceLine[] = [];
-  const end = newDeviceEnd(runModel, profile, (bytes) => {
-    for (const line of reader.push(bytes)) {
-      if (!line.ok || !line.checked) throw new Error(JSON.stringify(line));
-      const read = parseDeviceLine(line.text);
-      if ("fault" in read) throw new Error(read.fault);
-      came.push(read);
-    }
-  });
-  let number = 0;
-  const raw = (text: string): DeviceLine[] => {
-    came = [];
-    end.take(Buffer.from(text, "latin1"));
-    return came;
-  };
-  return {
-    raw,
-    ask(request: Request): DeviceLine[] {
-      number = request.verb === "hello" ? 0 : (number % 65_535) + 1;
-      return raw(checkedLine(formatRequest({ number, request })));
-    },
-  };
-}
-
-function stage(bench: ReturnType<typeof newBench>, settings: Settings): void {
+function stage(bench: Bench, settings: Settings): void {
   for (const name of MOCK_PROFILE.settable) {
     const value = String(settings[name]);
     expect(bench.ask({ verb: "set", name, value }).at(-1)).toMatchObject({ kind: "ok" });
@@ -71,7 +36,7 @@ test.each([16, 24, 32] as const)(
         for (const event of moved) model.give(event);
         model.end(untilMicros);
 
-        const bench = newBench({ ...MOCK_PROFILE, width });
+        const bench = new Bench({ profile: { ...MOCK_PROFILE, width } });
         bench.ask({ verb: "hello", nonce: 7 });
         stage(bench, settings);
         bench.ask({ verb: "clock", ticks: startTicks });
@@ -113,36 +78,6 @@ test.each([16, 24, 32] as const)(
     );
   },
 );
-
-test("a repeated request is answered alike and done once", () => {
-  const bench = newBench();
-  bench.ask({ verb: "hello", nonce: 1 });
-  for (const text of [
-    "1 set strokes 1",
-    "2 set contacts 1",
-    "3 set leastSpacingMicros 1000",
-    "4 begin stepped",
-  ]) {
-    bench.raw(checkedLine(text));
-  }
-  const line = checkedLine("5 do contact");
-  const first = bench.raw(line);
-  expect(first.map((one) => (one.kind === "report" ? one.event.kind : one.kind))).toEqual([
-    "did",
-    "counted",
-    "status",
-    "ok",
-  ]);
-  expect(bench.raw(line)).toEqual(first.slice(-1));
-});
-
-test("before hello only hello is expected, and a damaged line is named", () => {
-  const bench = newBench();
-  expect(bench.raw(checkedLine("1 time"))).toEqual([
-    { kind: "no", number: undefined, reason: "order", words: "0" },
-  ]);
-  expect(bench.raw("time\n")).toEqual([{ kind: "no", number: undefined, reason: "check", words: "" }]);
-});
 
 test("the mock greets over its port, and many can be open at once", async () => {
   const texts = await Promise.all(
