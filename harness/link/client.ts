@@ -121,7 +121,7 @@ function linkDevice(
       throw error;
     } finally {
       job.signal?.removeEventListener("abort", giveUp);
-      session.onReport = () => undefined;
+      session.listen(undefined);
     }
   };
 

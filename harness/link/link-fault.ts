@@ -3,6 +3,7 @@
  * a value. Harness layer.
  */
 import type { DeviceFault } from "../devices/device.js";
+import { formatRequest, type NumberedRequest, type Reason } from "./message.js";
 
 const MENDS: { readonly [kind in DeviceFault["kind"]]: string } = {
   silent: "check power, wiring and speed, and that the device speaks the link",
@@ -25,4 +26,15 @@ export class LinkFault extends Error {
     super(message);
     this.fault = { kind, message, mend };
   }
+}
+
+/** What it means that a request was refused for good. */
+export function refusalFault(refused: NumberedRequest, reason: Reason, words: string): LinkFault {
+  const { request } = refused;
+  const text = `\`${formatRequest(refused)}\``;
+  if (reason === "late") return new LinkFault("late", `${text} came too late: the device is at ${words}`);
+  if (request.verb === "again") {
+    return new LinkFault("lost-report", `report ${request.report} was lost and is no longer kept`);
+  }
+  return new LinkFault("refused", `${text} was refused: ${words === "" ? reason : `${reason} ${words}`}`);
 }

@@ -8,6 +8,7 @@ import type { Micros, Settings } from "../../lib/pacing/index.js";
 import type { StimulusEvent } from "../../lib/trace/index.js";
 import type { Job } from "../devices/device.js";
 import { DeviceTime } from "./device-time.js";
+import { StrokeCauses } from "./fixture.js";
 import type { Greeting } from "./greeting.js";
 import { LinkFault } from "./link-fault.js";
 import type { LinkInput } from "./message.js";
@@ -27,8 +28,7 @@ export class LinkRun {
   /** Inputs that were asked for and not done yet. */
   readonly asked: Asked[] = [];
   private next = 0;
-  private isPriming = false;
-  private primedUntilMicros: Micros = -1;
+  private readonly causes: StrokeCauses;
 
   constructor(
     readonly session: Session,
@@ -43,9 +43,10 @@ export class LinkRun {
     },
   ) {
     this.time = new DeviceTime(greeting, options.startTicks);
-    session.onReport = (report) => {
+    this.causes = new StrokeCauses(job.settings, options.toleranceMicros);
+    session.listen((report) => {
       this.take(report);
-    };
+    });
   }
 
   get untilMicros(): Micros {
@@ -113,16 +114,11 @@ export class LinkRun {
   }
 
   private take({ ticks, event: reported }: Report): void {
-    try {
-      const atMicros = this.time.read(ticks);
-      if (reported.kind === "did") this.did(reported.number, atMicros);
-      else if (reported.kind === "stroke") this.job.sink({ kind: this.causeAt(atMicros), atMicros });
-      else this.job.sink({ ...reported, atMicros });
-      if (reported.kind === "fault") throw new LinkFault("failed", `it says: ${reported.message}`);
-    } catch (error) {
-      if (!(error instanceof LinkFault)) throw error;
-      this.session.fail(error);
-    }
+    const atMicros = this.time.read(ticks);
+    if (reported.kind === "did") this.did(reported.number, atMicros);
+    else if (reported.kind === "stroke") this.job.sink({ kind: this.causes.causeAt(atMicros), atMicros });
+    else this.job.sink({ ...reported, atMicros });
+    if (reported.kind === "fault") throw new LinkFault("failed", `it says: ${reported.message}`);
   }
 
   private did(number: number | undefined, atMicros: Micros): void {
@@ -131,17 +127,9 @@ export class LinkRun {
       const due = asked === undefined ? "nothing" : `request ${asked.number}`;
       throw new LinkFault("nonsense", `it did request ${number ?? "-"} where ${due} was due`);
     }
-    if (asked.event.kind === "prime-on") this.isPriming = true;
-    else if (asked.event.kind === "prime-off" && this.isPriming) {
-      this.isPriming = false;
-      this.primedUntilMicros = atMicros + this.options.toleranceMicros;
-    }
-    this.job.sink({ ...asked.event, atMicros });
-  }
-
-  /** A fixture sees that a stroke began, not why. */
-  private causeAt(atMicros: Micros): "paced" | "primed" {
-    return this.isPriming || atMicros <= this.primedUntilMicros ? "primed" : "paced";
+    const done = { ...asked.event, atMicros };
+    this.causes.did(done);
+    this.job.sink(done);
   }
 }
 

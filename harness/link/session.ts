@@ -1,21 +1,19 @@
 /**
- * Who asks and who answers? Numbered requests, their answers, and reports without gaps, over any transport.
+ * Who asks and who answers? Requests, their answers, and reports without gaps, over any transport.
  *
- * Harness layer; LINK.md, sections 2 to 4. Nothing here waits without a deadline, and no promise is left to reject
- * unseen: a failure is kept, and thrown to whoever waits or asks next.
+ * Harness layer; LINK.md, sections 2 to 4. Nothing here waits without a deadline: a failure is kept, and thrown to
+ * whoever waits or asks next. What is under way, and when it is sent again, is in
+ * outbox.ts, lines that come are in inbox.ts.
  */
 import type { Micros } from "../../lib/pacing/index.js";
 import { type GreetingLine, type Greeting, readGreeting } from "./greeting.js";
-import { BYTES_MOST_FROM_DEVICE, checkedLine, newLineReader } from "./line.js";
-import { LinkFault } from "./link-fault.js";
-import { type DeviceLine, formatRequest, NUMBER_MOST, parseDeviceLine, type Request } from "./message.js";
+import { Inbox } from "./inbox.js";
+import { LinkFault, refusalFault } from "./link-fault.js";
+import { type DeviceLine, NUMBER_MOST, parseDeviceLine, type Request } from "./message.js";
+import { Outbox, type Patience } from "./outbox.js";
 import type { BenchClock, Transport } from "./transport.js";
 
-export interface LinkLimits {
-  /** How long an answer is waited for before it is asked for again; 1 s. */
-  readonly patienceMicros: Micros;
-  /** How often it is asked for again; 5. */
-  readonly repeatsMost: number;
+export interface LinkLimits extends Patience {
   /** How long one request may take in all, however many reports come meanwhile; 120 s. */
   readonly requestMicros: Micros;
   /** Most lines, and bytes that are no line, between two answers. */
@@ -32,44 +30,22 @@ export const USUAL_LIMITS: LinkLimits = {
 /** A report of a run. */
 export type Report = Extract<DeviceLine, { readonly kind: "report" }>;
 
-interface Pending {
-  readonly number: number;
-  readonly request: Request;
-  readonly bytes: Uint8Array;
-}
-
 const SEND_AGAIN = new Set(["check", "long", "byte", "order"]);
-const BAD_LINES = {
-  check: "a line whose check is wrong",
-  long: `a line of more than ${BYTES_MOST_FROM_DEVICE} bytes`,
-  byte: "a line that is not printable ASCII",
-};
 const HALF_NUMBERS = 32_768;
-/** Most bytes without a line in them, for each line that is allowed. */
-const BYTES_PER_LINE = BYTES_MOST_FROM_DEVICE;
-
 export class Session {
-  /** Is told every report of a run once, in order. */
-  onReport: (report: Report) => void = () => undefined;
-  private failure: LinkFault | undefined;
+  private readonly outbox: Outbox;
+  private readonly inbox: Inbox;
+  private failure: Error | undefined;
   private gone: LinkFault | undefined;
-  private pending: Pending[] = [];
-  private nextNumber = 1;
   private lastReport = 0;
   private hasGap = false;
+  private tellReport: ((report: Report) => void) | undefined;
+  /** Reports of a run that nobody listens to yet. */
+  private early: Report[] = [];
   private answer: { readonly number: number; readonly value: number | undefined } | undefined;
   private greetingLines: GreetingLine[] = [];
   private greeting: Greeting | undefined;
   private nonce: number;
-  private isSending = false;
-  private unsent: Uint8Array[] = [];
-  private repeats = 0;
-  private hasRepeatedAtOnce = false;
-  private stopPatience: () => void = () => undefined;
-  private lines = 0;
-  /** The last line that came and could not be used, for the words of a failure. */
-  private unusable: string | undefined;
-  private bytes = 0;
   private wakeWaiters: (() => void)[] = [];
 
   constructor(
@@ -79,33 +55,42 @@ export class Session {
     firstNonce: number,
   ) {
     this.nonce = firstNonce;
-    const reader = newLineReader(BYTES_MOST_FROM_DEVICE);
-    transport.onBytes((bytes) => {
-      this.bytes += bytes.length;
-      // Where there is a flood, not even reading it is worth the time.
-      if (this.failure?.fault.kind === "flood") return;
-      for (const line of reader.push(bytes)) {
-        this.lines += 1;
-        if (line.ok && line.checked) this.take(line.text);
-        else this.unusable = line.ok ? "a line without its check" : BAD_LINES[line.fault];
-      }
-      if (this.lines > this.limits.linesMost || this.bytes > this.limits.linesMost * BYTES_PER_LINE) {
-        this.fail(
-          new LinkFault(
-            "flood",
-            `more than ${this.limits.linesMost} lines came without an answer among them`,
-          ),
-        );
-      }
+    this.outbox = new Outbox(transport, clock, limits, {
+      silent: (words, verb) => {
+        const { unusable } = this.inbox;
+        const heard = unusable === undefined ? "" : ` that could be used (${unusable} came)`;
+        const times = limits.repeatsMost + 1;
+        this.fail(new LinkFault("silent", `${words}${heard}: asked ${times} times for \`${verb}\``));
+      },
+      gone: (fault) => {
+        this.lose(fault);
+      },
+    });
+    this.inbox = new Inbox(transport, limits.linesMost, {
+      take: (text) => {
+        if (this.failure === undefined) this.take(text);
+      },
+      flooded: () => {
+        const words = `more than ${limits.linesMost} lines came without an answer among them`;
+        this.fail(new LinkFault("flood", words));
+      },
     });
     transport.onGone((why) => {
-      this.gone = new LinkFault("unplugged", `${transport.name} went away: ${why}`);
-      this.fail(this.gone);
+      this.lose(new LinkFault("unplugged", `${transport.name} went away: ${why}`));
     });
   }
 
   get isGone(): boolean {
     return this.gone !== undefined;
+  }
+
+  /**
+   * Every report of the run that is on is told once, in order, those from before too; undefined for none. What the
+   * listener throws is thrown to whoever waits.
+   */
+  listen(tell: ((report: Report) => void) | undefined): void {
+    this.tellReport = tell;
+    for (const report of this.early.splice(0)) this.handOn(report);
   }
 
   /** Starts anew: whatever was on ends, and the device greets. */
@@ -114,13 +99,11 @@ export class Session {
     this.greeting = undefined;
     this.hasGap = false;
     this.nonce = (this.nonce % NUMBER_MOST) + 1;
-    this.nextNumber = 0;
-    this.pending = [];
-    this.unsent = [];
-    this.lines = this.bytes = 0;
+    this.outbox.startAnew();
+    this.inbox.answered();
     this.greetingLines = [];
     this.put({ verb: "hello", nonce: this.nonce });
-    await this.until(() => this.pending.length === 0, this.limits.requestMicros);
+    await this.until(() => this.outbox.length === 0, this.limits.requestMicros);
     this.lastReport = this.greetingLines.length;
     this.greeting = readGreeting(this.greetingLines, this.transport.name);
     return this.greeting;
@@ -137,32 +120,29 @@ export class Session {
   /** Sends an input for later, as soon as the window lets it go; `onNumber` is told its number before it leaves. */
   async post(request: Request & { readonly verb: "at" }, onNumber: (number: number) => void): Promise<void> {
     const window = this.greeting?.window ?? 1;
-    await this.until(() => this.pending.length < window, this.limits.requestMicros);
+    await this.until(() => this.outbox.length < window, this.limits.requestMicros);
     this.throwFailure();
-    onNumber(this.nextNumber);
+    onNumber(this.outbox.nextNumber);
     this.put(request);
   }
 
   /** Waits until everything is answered and no report is missing. */
   async settle(): Promise<void> {
-    await this.until(() => this.pending.length === 0, this.limits.requestMicros);
+    await this.until(() => this.outbox.length === 0, this.limits.requestMicros);
     await this.mendGap();
   }
 
   /** Waits for anything to happen, at most so long. */
   async pause(micros: Micros): Promise<void> {
-    if (this.failure !== undefined) throw this.failure;
+    this.throwFailure();
     await this.change(micros);
-    // The linter cannot know that waiting lets the world go on.
     this.throwFailure();
   }
 
   /** Lets whoever waits or asks next fail. */
-  fail(fault: LinkFault): void {
-    this.failure ??= fault;
-    this.stopPatience();
-    this.pending = [];
-    this.unsent = [];
+  fail(failure: Error): void {
+    this.failure ??= failure;
+    this.outbox.clear();
     this.changed();
   }
 
@@ -175,9 +155,10 @@ export class Session {
     if (request.verb === "begin") {
       this.lastReport = 0;
       this.hasGap = false;
+      this.early = [];
     }
     const number = this.put(request);
-    await this.until(() => this.pending.length === 0, this.limits.requestMicros);
+    await this.until(() => this.outbox.length === 0, this.limits.requestMicros);
     return this.answer?.number === number ? this.answer.value : undefined;
   }
 
@@ -195,66 +176,17 @@ export class Session {
 
   private put(request: Request): number {
     this.throwFailure();
-    const number = this.nextNumber;
-    this.nextNumber = (number % NUMBER_MOST) + 1;
-    const bytes = Buffer.from(checkedLine(formatRequest({ number, request })), "latin1");
-    this.pending.push({ number, request, bytes });
-    this.sendSoon([bytes]);
-    if (this.pending.length === 1) this.beginPatience();
-    return number;
+    return this.outbox.put(request);
   }
 
-  private sendSoon(pieces: readonly Uint8Array[]): void {
-    this.unsent.push(...pieces);
-    if (!this.isSending) void this.sendAll();
-  }
-
-  private async sendAll(): Promise<void> {
-    this.isSending = true;
-    try {
-      while (this.unsent.length > 0) await this.transport.send(Buffer.concat(this.unsent.splice(0)));
-    } catch (error) {
-      const words = error instanceof Error ? error.message : String(error);
-      this.gone ??= new LinkFault("unplugged", `${this.transport.name} cannot be written to: ${words}`);
-      this.fail(this.gone);
-    } finally {
-      this.isSending = false;
-    }
-  }
-
-  private beginPatience(): void {
-    this.repeats = 0;
-    this.hasRepeatedAtOnce = false;
-    this.armPatience();
-  }
-
-  private armPatience(): void {
-    this.stopPatience();
-    this.stopPatience = this.clock.after(this.limits.patienceMicros, () => {
-      const [first] = this.pending;
-      if (first === undefined) return;
-      if (this.repeats >= this.limits.repeatsMost) {
-        const heard = this.unusable === undefined ? "" : ` that could be used (${this.unusable} came)`;
-        const stuck = this.isSending ? "the port takes nothing more" : `no answer${heard}`;
-        this.fail(
-          new LinkFault("silent", `${stuck}: asked ${this.repeats + 1} times for \`${first.request.verb}\``),
-        );
-        return;
-      }
-      this.repeats += 1;
-      this.sendAgain();
-      this.armPatience();
-    });
-  }
-
-  private sendAgain(): void {
-    // What waits behind a write that does not end is not made better by more of it.
-    if (!this.isSending) this.sendSoon(this.pending.map(({ bytes }) => bytes));
+  private lose(fault: LinkFault): void {
+    this.gone ??= fault;
+    this.fail(this.gone);
   }
 
   private take(text: string): void {
     const line = parseDeviceLine(text);
-    const isGreeting = this.pending[0]?.request.verb === "hello";
+    const isGreeting = this.outbox.firstVerb === "hello";
     if ("fault" in line) {
       if (!isGreeting) this.fail(new LinkFault("nonsense", line.fault));
       return;
@@ -262,7 +194,7 @@ export class Session {
     switch (line.kind) {
       case "boot":
         // Opening the port may reset the board, and then the first greeting is lost with what it was asked by.
-        if (isGreeting) this.sendAgain();
+        if (isGreeting) this.outbox.sendAgain();
         else this.fail(new LinkFault("restarted", `${line.name} started anew in the middle`));
         return;
       case "is":
@@ -293,9 +225,18 @@ export class Session {
       return;
     }
     this.lastReport = report.report;
-    if (this.pending[0]?.request.verb === "go") this.beginPatience();
-    this.onReport(report);
+    if (this.outbox.firstVerb === "go") this.outbox.waitAnew();
+    if (this.tellReport === undefined) this.early.push(report);
+    else this.handOn(report);
     this.changed();
+  }
+
+  private handOn(report: Report): void {
+    try {
+      this.tellReport?.(report);
+    } catch (error) {
+      this.fail(error instanceof Error ? error : new Error(String(error)));
+    }
   }
 
   /** How many reports are new up to number `report`: none for a repeated one. */
@@ -306,40 +247,22 @@ export class Session {
   }
 
   private takeAnswer(number: number | undefined, lastReport: number, value: number | undefined): void {
-    const at = this.pending.findIndex((each) => each.number === number);
-    if (number === undefined || at < 0) return;
+    if (number === undefined || this.outbox.find(number) === undefined) return;
     if (number === 0) {
       if (value !== this.nonce) return;
       // Lost lines of a greeting come again with the next try.
       if (this.greetingLines.length !== lastReport) return;
     } else if (this.aheadOf(lastReport) > 0) this.hasGap = true;
-    // Answers come in order: one whose own is lost was dealt with, and its `did` will tell whether it was taken.
-    this.pending.splice(0, at + 1);
+    this.outbox.answeredUpTo(number);
     this.answer = { number, value };
-    this.lines = this.bytes = 0;
-    if (this.pending.length > 0) this.beginPatience();
-    else this.stopPatience();
+    this.inbox.answered();
     this.changed();
   }
 
   private takeRefusal({ number, reason, words }: Extract<DeviceLine, { readonly kind: "no" }>): void {
-    const refused = this.pending.find((each) => each.number === number);
-    if (SEND_AGAIN.has(reason)) {
-      // At once the first time; after that with patience, since one damaged line brings a refusal for each after it.
-      if (this.pending.length === 0 || this.hasRepeatedAtOnce) return;
-      this.hasRepeatedAtOnce = true;
-      this.sendAgain();
-    } else if (refused !== undefined) {
-      const said = words === "" ? reason : `${reason} ${words}`;
-      const text = formatRequest(refused);
-      if (reason === "late")
-        this.fail(new LinkFault("late", `\`${text}\` came too late: the device is at ${words}`));
-      else if (refused.request.verb === "again") {
-        this.fail(
-          new LinkFault("lost-report", `report ${refused.request.report} was lost and is no longer kept`),
-        );
-      } else this.fail(new LinkFault("refused", `\`${text}\` was refused: ${said}`));
-    }
+    const refused = this.outbox.find(number);
+    if (SEND_AGAIN.has(reason)) this.outbox.sendAgainAtOnce();
+    else if (refused !== undefined) this.fail(refusalFault(refused, reason, words));
   }
 
   private async until(isSo: () => boolean, mostMicros: Micros): Promise<void> {
