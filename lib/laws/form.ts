@@ -4,18 +4,24 @@
 import type { Micros } from "../pacing/index.js";
 import { isStimulus, type TraceEvent } from "../trace/index.js";
 import { finding, type Judge } from "./law.js";
-import type { Reckoning } from "./reckoning.js";
+import { isUnsettled, LOST, type Reckoning } from "./reckoning.js";
+import type { Standing } from "./standing.js";
 
 type TraceJudge = Judge<TraceEvent, Reckoning>;
 
 /** Law 13, wherever raw edges were given. Its margin: by how much the bounce nearest to counting fell short. */
-export function bounce(): TraceJudge {
+export function bounce({ tells }: Standing): TraceJudge {
   const found = finding("bounce", "µs");
+  const isUntold = !tells("counted");
+  // What becomes of contacts is looked for only where it is told of.
+  const cameBy = (r: Reckoning): number =>
+    r.counted + (tells("ignored") ? r.ignored : 0) + (tells("rejected") ? r.rejected : 0);
   let told = 0;
   let agreedMicros = 0;
   return {
     see(event, r) {
-      const came = r.counted + r.ignored + r.rejected;
+      if (isUntold || r.isLost) return;
+      const came = cameBy(r);
       if (event.kind === "counted" || event.kind === "ignored" || event.kind === "rejected") {
         told += event.contacts;
         found.weigh(
@@ -28,7 +34,9 @@ export function bounce(): TraceJudge {
       if (told === came) agreedMicros = event.atMicros;
     },
     verdict(r) {
-      const came = r.counted + r.ignored + r.rejected;
+      if (isUntold) return found.verdict("the controller does not tell of its contacts");
+      if (r.isLost) return found.verdict(LOST);
+      const came = cameBy(r);
       if (told < came) {
         found.weigh(false, -Infinity, agreedMicros, () => `${came - told} contacts were never told of`);
       }
@@ -59,7 +67,9 @@ function faultOf(event: TraceEvent, r: Reckoning, lastMicros: Micros): string {
   if (odd !== undefined) return `an account of ${odd}`;
   if (event.kind !== "status") return "";
   const { remainder } = event;
-  return remainder < r.settings.contacts ? "" : `remainder ${remainder} of ${r.settings.contacts}`;
+  return remainder < r.settings.contacts || isUnsettled(r, event.atMicros)
+    ? ""
+    : `remainder ${remainder} of ${r.settings.contacts}`;
 }
 
 /** All numbers, other than its time, that an event tells. */

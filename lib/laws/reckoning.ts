@@ -6,10 +6,18 @@
  * and trips.
  */
 import type { Micros, Settings } from "../pacing/index.js";
-import type { StimulusEvent, TraceEvent } from "../trace/index.js";
+import type { ResponseEvent, StimulusEvent, TraceEvent } from "../trace/index.js";
 import { isStimulus } from "../trace/index.js";
+import { EXACT, type Standing } from "./standing.js";
+import { newTurns, noteTurns, type Turns } from "./turns.js";
+
+/** Why nothing that depends on which contacts earned can be told once a reckoning {@link Reckoning.isLost}. */
+export const LOST =
+  "a trip, a reset and the prime override came too close to tell which contacts were ignored";
 
 export interface Reckoning {
+  readonly standing: Standing;
+  readonly turns: Turns;
   settings: Settings;
   /** The contacts that earned since the ratio last changed; what was earned before; and the remainder it began with. */
   epochContacts: number;
@@ -34,6 +42,10 @@ export interface Reckoning {
   pressed: boolean;
   /** Since when the prime override is obeyed, −∞ while it is not. */
   primeSinceMicros: Micros;
+  /** A guard was set at some time, so that it may have tripped. */
+  hadGuard: boolean;
+  /** A trip that could not be placed, or seen, leaves it open which contacts were ignored. */
+  isLost: boolean;
   lineClosed: boolean;
   lineSinceMicros: Micros;
   /** The present run of closures has given its contact. */
@@ -43,8 +55,14 @@ export interface Reckoning {
   bounceMargin: number;
 }
 
-export function newReckoning(settings: Settings, startRemainder: number): Reckoning {
+export function newReckoning(
+  settings: Settings,
+  startRemainder: number,
+  standing: Standing = EXACT,
+): Reckoning {
   return {
+    standing,
+    turns: newTurns(),
     settings,
     epochContacts: 0,
     epochEarned: 0,
@@ -64,6 +82,8 @@ export function newReckoning(settings: Settings, startRemainder: number): Reckon
     dark: false,
     pressed: false,
     primeSinceMicros: -Infinity,
+    hadGuard: settings.guardBudgetStrokes > 0,
+    isLost: false,
     lineClosed: false,
     lineSinceMicros: -Infinity,
     runCounted: false,
@@ -89,6 +109,12 @@ export function isStopped(r: Reckoning): boolean {
   return r.held || r.inhibits.length > 0 || r.tripped || r.dark;
 }
 
+/** Whether what is stamped `atMicros` may still be from before the last change of settings or of the power. */
+export function isUnsettled(r: Reckoning, atMicros: Micros): boolean {
+  const { toleranceMicros } = r.standing;
+  return toleranceMicros > 0 && atMicros <= r.turns.changedMicros + toleranceMicros;
+}
+
 function paidBy(r: Reckoning): number {
   return r.epochContacts * r.settings.strokes + r.epochRemainder;
 }
@@ -103,10 +129,15 @@ export function settle(r: Reckoning, atMicros: Micros): void {
 
 /** Takes one event into account, after {@link settle}. */
 export function apply(r: Reckoning, event: TraceEvent): void {
-  if (isStimulus(event)) {
-    if (!r.dark || event.kind === "power-on") stimulate(r, event);
-    return;
-  }
+  const primedUntilMicros = r.primeSinceMicros + r.settings.longestPrimeMicros;
+  if (!isStimulus(event)) takeResponse(r, event);
+  else if (!r.dark || event.kind === "power-on") stimulate(r, event);
+  if (r.standing.toleranceMicros === 0) return;
+  const now = { isStopped: isStopped(r), isPriming: r.primeSinceMicros !== -Infinity };
+  noteTurns(r.turns, event, now, primedUntilMicros);
+}
+
+function takeResponse(r: Reckoning, event: ResponseEvent): void {
   if (event.kind === "paced") {
     r.paced += 1;
     r.strokeMicros = event.atMicros;
@@ -115,10 +146,19 @@ export function apply(r: Reckoning, event: TraceEvent): void {
     r.strokeMicros = event.atMicros;
   } else if (event.kind === "shed") r.shed += event.strokes;
   else if (event.kind === "counted") r.toldEarned = (r.toldEarned ?? 0) + event.earned;
-  else if (event.kind === "alarm-on" && event.alarm === "tripped") {
-    r.tripped = true;
-    r.primeSinceMicros = -Infinity;
-  }
+  else if (event.kind === "alarm-on" && event.alarm === "tripped") trip(r, event.atMicros);
+}
+
+function trip(r: Reckoning, atMicros: Micros): void {
+  const { toleranceMicros } = r.standing;
+  const isPriming = r.primeSinceMicros !== -Infinity;
+  // Told so late, it may have been reset already; and what came under prime may have come after the trip.
+  const mayBeReset = toleranceMicros > 0 && atMicros <= r.turns.resetMicros + toleranceMicros;
+  r.isLost ||=
+    toleranceMicros > 0 && r.settings.contactsDuringPrime === "ignore" && (isPriming || mayBeReset);
+  if (mayBeReset) return;
+  r.tripped = true;
+  r.primeSinceMicros = -Infinity;
 }
 
 function stimulate(r: Reckoning, event: StimulusEvent): void {
@@ -181,8 +221,12 @@ function contact(r: Reckoning, atMicros: Micros): void {
   }
   r.contactMicros = atMicros;
   const priming = atMicros < r.primeSinceMicros + r.settings.longestPrimeMicros;
-  if (r.held || (priming && r.settings.contactsDuringPrime === "ignore")) r.ignored += 1;
-  else {
+  const ignoresPriming = priming && r.settings.contactsDuringPrime === "ignore";
+  if (r.held || ignoresPriming) {
+    r.ignored += 1;
+    // After a trip that is not told of, prime is not obeyed.
+    r.isLost ||= !r.held && r.hadGuard && !r.standing.tells("alarm-on");
+  } else {
     r.counted += 1;
     r.epochContacts += 1;
   }
@@ -221,6 +265,7 @@ function changeSettings(r: Reckoning, atMicros: Micros, next: Settings, confirme
   r.epochContacts = 0;
   r.epochRemainder = carried;
   r.settings = next;
+  r.hadGuard ||= next.guardBudgetStrokes > 0;
 }
 
 function switchOn(r: Reckoning, atMicros: Micros, darkKnown: boolean): void {

@@ -3,9 +3,10 @@
  */
 import type { Micros, Settings } from "../pacing/index.js";
 import type { Status, TraceEvent } from "../trace/index.js";
-import { imbalanceOf, type Standing } from "./accounts.js";
+import { imbalanceOf } from "./accounts.js";
 import { finding, type Judge } from "./law.js";
-import { isStopped, type Reckoning } from "./reckoning.js";
+import { isStopped, isUnsettled, type Reckoning } from "./reckoning.js";
+import type { Standing } from "./standing.js";
 
 type TraceJudge = Judge<TraceEvent, Reckoning>;
 
@@ -18,7 +19,7 @@ export function cap({ toleranceMicros }: Standing): TraceJudge {
   const found = finding("cap", "µs");
   return {
     see(event, r) {
-      if (!isStroke(event)) return;
+      if (!isStroke(event) || isUnsettled(r, event.atMicros)) return;
       const spare = spareOf(event, r, toleranceMicros);
       if (spare === Infinity) return;
       found.weigh(spare >= 0, spare, event.atMicros, () => tooClose(event, r));
@@ -37,7 +38,7 @@ function tooClose({ atMicros }: TraceEvent, r: Reckoning): string {
 }
 
 /** Law 5: primed strokes within the hold, and the accounts alike before and after one, a press and a release. */
-export function prime({ toleranceMicros }: Standing): TraceJudge {
+export function prime({ toleranceMicros, tells }: Standing): TraceJudge {
   const found = finding("prime", "µs");
   let last: Status | undefined;
   let before: Status | undefined;
@@ -45,8 +46,11 @@ export function prime({ toleranceMicros }: Standing): TraceJudge {
     see(event, r) {
       if (event.kind === "primed") {
         before = last;
+        if (isUnsettled(r, event.atMicros)) return;
         const since = r.primeSinceMicros;
-        const spare = since + r.settings.longestPrimeMicros - event.atMicros + toleranceMicros;
+        const isForgiving = since === -Infinity && toleranceMicros > 0;
+        const end = isForgiving ? r.turns.primeEndMicros : since + r.settings.longestPrimeMicros;
+        const spare = end + toleranceMicros - event.atMicros;
         found.weigh(spare >= 0, spare, event.atMicros, () =>
           since === -Infinity
             ? "a primed stroke, but prime is not held"
@@ -58,8 +62,10 @@ export function prime({ toleranceMicros }: Standing): TraceJudge {
         last = undefined;
         before = undefined;
       } else if (event.kind === "status") {
-        if (before !== undefined) weighAccounts(before, event);
-        last = event;
+        // What a contact has earned meanwhile must be told of, or it would be laid to the stroke.
+        if (before !== undefined && tells("counted")) weighAccounts(before, event);
+        // It may be told of a remainder from before the change.
+        last = isUnsettled(r, event.atMicros) ? undefined : event;
         before = undefined;
       }
     },
@@ -79,13 +85,15 @@ export function prime({ toleranceMicros }: Standing): TraceJudge {
   }
 }
 
-/** Law 6. */
-export function silence(): TraceJudge {
+/** Law 6. With a tolerance, a stroke is forgiven where the stop began that shortly before it. */
+export function silence({ toleranceMicros }: Standing): TraceJudge {
   const found = finding("silence", "strokes");
   return {
     see(event, r) {
       if (!isStroke(event)) return;
-      const kept = !isStopped(r);
+      const isForgiven =
+        toleranceMicros > 0 && event.atMicros <= r.turns.stoppedSinceMicros + toleranceMicros;
+      const kept = !isStopped(r) || isForgiven;
       found.weigh(kept, kept ? 0 : -1, event.atMicros, () => `a ${event.kind} stroke while ${stopsOf(r)}`);
     },
     verdict: () => found.verdict(),
@@ -105,7 +113,7 @@ export function stillWater({ toleranceMicros }: Standing): TraceJudge {
   const found = finding("still-water", "µs");
   return {
     see(event, r) {
-      if (event.kind !== "paced") return;
+      if (event.kind !== "paced" || isUnsettled(r, event.atMicros)) return;
       const stillFor = event.atMicros - r.contactMicros;
       const spare = r.settings.graceMicros - stillFor + toleranceMicros;
       found.weigh(spare >= 0, spare, event.atMicros, () =>
@@ -119,11 +127,11 @@ export function stillWater({ toleranceMicros }: Standing): TraceJudge {
 }
 
 /** Law 11, for a run whose wake-ups came late: laws 2 and 3 in one. */
-export function lateness({ toleranceMicros }: Standing, driven: "late" | "on time"): TraceJudge {
+export function lateness({ toleranceMicros, isLate }: Standing): TraceJudge {
   const found = finding("lateness", "µs");
   return {
     see(event, r) {
-      if (driven === "on time") return;
+      if (!isLate) return;
       if (event.kind === "status") {
         const gap = imbalanceOf(event, r);
         found.weigh(
@@ -132,12 +140,12 @@ export function lateness({ toleranceMicros }: Standing, driven: "late" | "on tim
           event.atMicros,
           () => `${gap} strokes unaccounted for`,
         );
-      } else if (isStroke(event)) {
+      } else if (isStroke(event) && !isUnsettled(r, event.atMicros)) {
         const spare = spareOf(event, r, toleranceMicros);
         found.weigh(spare >= 0, spare, event.atMicros, () => tooClose(event, r));
       }
     },
-    verdict: () => found.verdict(driven === "late" ? undefined : "no wake-up came late"),
+    verdict: () => found.verdict(isLate ? undefined : "no wake-up came late"),
   };
 }
 
@@ -158,7 +166,7 @@ export function guard({ toleranceMicros }: Standing): TraceJudge {
         if (terms === undefined || !isSameGuard(terms, r.settings)) level = 0;
         terms = r.settings;
       }
-      if (!isStroke(event) || budget === 0) return;
+      if (!isStroke(event) || budget === 0 || isUnsettled(r, event.atMicros)) return;
       level = Math.max(level - (event.atMicros - pouredMicros) * budget, 0) + period;
       pouredMicros = event.atMicros;
       const spare = burst * period - level + toleranceMicros * budget;
