@@ -221,10 +221,17 @@ export class Controller extends Accounts {
   }
 
   protected change(next: Settings): void {
+    const now = this.settings;
     this.remainder = this.carriedRemainder(next);
     this.settings = next;
-    // A guard that is set anew forgets nothing, but is not shut outright.
-    this.guardLevel = Math.min(this.guardLevel, (next.guardBurstStrokes - 1) * next.guardPeriodMicros);
+    // A guard that is set anew forgets nothing, but is not shut outright; the same one goes on as it was.
+    const isSameGuard =
+      now.guardBudgetStrokes === next.guardBudgetStrokes &&
+      now.guardPeriodMicros === next.guardPeriodMicros &&
+      now.guardBurstStrokes === next.guardBurstStrokes;
+    if (!isSameGuard) {
+      this.guardLevel = Math.min(this.guardLevel, (next.guardBurstStrokes - 1) * next.guardPeriodMicros);
+    }
     this.giveUp("limit", this.owed - next.owedLimitStrokes);
   }
 
