@@ -13,7 +13,7 @@ import type { Micros, Settings, SettingsInput } from "../../lib/pacing/index.js"
 import { instantSorter, isStimulus, type StimulusEvent, type TraceEvent } from "../../lib/trace/index.js";
 import { anySettings, anyStimulus, sound } from "../support/arbitraries.js";
 
-const RUNS = Number(process.env["TALLYSTROKE_RUNS"] ?? 60);
+const RUNS = Number(process.env["TALLYSTROKE_RUNS"] ?? 200);
 const TAIL_MICROS = 20_000_000;
 
 /** Wired to every input but the contact itself; sees strokes. */
@@ -72,6 +72,11 @@ test("behind a fixture the inputs and the named strokes are the model's, whateve
       const settings = { ...any, guardBudgetStrokes: 0 };
       const stimulus = inOrder(given.filter(({ kind }) => kind !== "contact" && kind !== "settings"));
       const expected = seenOf(settings, stimulus);
+      // In the very µs in which the longest hold ends a stroke can be either, and one that is seen does not say which.
+      const ends = stimulus
+        .filter(({ kind }) => kind === "prime-on")
+        .map(({ atMicros }) => atMicros + settings.longestPrimeMicros);
+      fc.pre(!expected.some(({ kind, atMicros }) => kind === "paced" && ends.includes(atMicros)));
       expect(await play(settings, stimulus)).toEqual({ end: { ok: true }, trace: expected });
       primed += expected.filter(({ kind }) => kind === "primed").length;
     }),
