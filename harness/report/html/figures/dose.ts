@@ -16,22 +16,52 @@ export function doseFigure(
   width: number,
 ): Figure {
   const id = "dose";
-  const drawn = lots.map((lot) => ({
+  const panel = { drawn: lots.map((lot) => drawnOf(lot, axis.per)), id, unit: axis.unit, width };
+  return {
+    id,
+    title: "Dose error over the water that passed",
+    alt,
+    svg: stacked(id, width, [
+      { svg: doseChart(panel), height: DOSE_HEIGHT },
+      { svg: aheadChart(panel), height: AHEAD_HEIGHT },
+    ]),
+  };
+}
+
+interface Panel {
+  readonly drawn: readonly ReturnType<typeof drawnOf>[];
+  readonly id: string;
+  readonly unit: string;
+  readonly width: number;
+}
+
+/** `from` and `to` in the unit of the axis, doses in percent. */
+function drawnOf(lot: Lot, per: number) {
+  return {
     ...lot,
-    from: lot.from * axis.per,
-    to: lot.to * axis.per,
+    from: lot.from * per,
+    to: lot.to * per,
     percent: 100 * lot.part,
     off: isFarOff(lot),
     oneMore: 100 + endsPercent(lot),
     oneLess: Math.max(0, 100 - endsPercent(lot)),
-  }));
-  const domain = [drawn[0]?.from ?? 0, drawn.at(-1)?.to ?? 1];
+  };
+}
+
+function domainOf({ drawn }: Panel): [number, number] {
+  return [drawn[0]?.from ?? 0, drawn.at(-1)?.to ?? 1];
+}
+
+function title(text: string): Plot.Markish {
+  return Plot.text([text], { frameAnchor: "top-left", dy: -16, fontWeight: 600, fill: "var(--ink)" });
+}
+
+function doseChart(panel: Panel): string {
+  const { drawn, id, width } = panel;
+  const domain = domainOf(panel);
   const top = Math.max(120, ...drawn.map(({ percent }) => percent)) * 1.04;
-  const x = { domain, label: `${axis.unit} since the start`, tickSize: 3 };
   const bar = { x1: "from", x2: "to", y1: 100, y2: "percent", insetRight: 0.3 } as const;
-  const title = (text: string): Plot.Markish =>
-    Plot.text([text], { frameAnchor: "top-left", dy: -16, fontWeight: 600, fill: "var(--ink)" });
-  const dose = chart({
+  return chart({
     width,
     height: DOSE_HEIGHT,
     marginTop: 24,
@@ -67,9 +97,14 @@ export function doseFigure(
       title("dose of each lot of water, of what was asked; grey: one contact's strokes more or less"),
     ],
   });
+}
+
+function aheadChart(panel: Panel): string {
+  const { drawn, unit, width } = panel;
   const lowest = Math.min(0, ...drawn.map(({ aheadLeast }) => aheadLeast));
   const highest = Math.max(0, ...drawn.map(({ aheadMost }) => aheadMost));
-  const ahead = chart({
+  const x = { domain: domainOf(panel), label: `${unit} since the start`, tickSize: 3 };
+  return chart({
     width,
     height: AHEAD_HEIGHT,
     marginTop: 24,
@@ -96,13 +131,4 @@ export function doseFigure(
       title("paced strokes less the exact amount, so far: below 0 is underfed, owed and remainder included"),
     ],
   });
-  return {
-    id,
-    title: "Dose error over the water that passed",
-    alt,
-    svg: stacked(id, width, [
-      { svg: dose, height: DOSE_HEIGHT },
-      { svg: ahead, height: AHEAD_HEIGHT },
-    ]),
-  };
 }
