@@ -4,9 +4,16 @@
 import { LAW_NAMES, LAWS, type LawName, type Verdict } from "../../lib/laws/index.js";
 import type { Shown } from "./report.js";
 
+/** What there was in a run to be looked at. */
+export interface Had {
+  readonly strokes: number;
+  /** A hold, an inhibit or a trip. */
+  readonly isStopped: boolean;
+}
+
 /** Gathers the verdicts of many runs, law by law. */
 export interface Gathered {
-  add(verdicts: readonly Verdict[], strokes: number, from: string): void;
+  add(verdicts: readonly Verdict[], had: Had, from: string): void;
   of(law: LawName): Merged;
 }
 
@@ -28,9 +35,9 @@ export function gather(): Gathered {
     };
   return {
     of,
-    add(verdicts, strokes, from) {
+    add(verdicts, had, from) {
       for (const verdict of verdicts)
-        found.set(verdict.law, together(of(verdict.law), shownBy(verdict, strokes), from));
+        found.set(verdict.law, together(of(verdict.law), shownBy(verdict, had), from));
     },
   };
 }
@@ -43,7 +50,7 @@ export function lawText(law: LawName): { readonly number: number; readonly state
 /** A verdict that looked at nothing, or at a dose that no stroke delivered, shows nothing. */
 function shownBy(
   { law, answer, margin, unit, checked, brokenAtMicros, evidence }: Verdict,
-  strokes: number,
+  { strokes, isStopped }: Had,
 ): Shown {
   const shown = {
     law,
@@ -58,6 +65,10 @@ function shownBy(
   }
   if (answer === "holds" && law === "proportion" && strokes === 0) {
     return { ...shown, answer: "cannot tell", evidence: "contacts were counted, but no stroke was made" };
+  }
+  // Strokes that come while nothing forbids them say nothing of silence.
+  if (answer === "holds" && law === "silence" && !isStopped) {
+    return { ...shown, answer: "cannot tell", evidence: "no hold, no inhibit and no trip came" };
   }
   return { ...shown, answer };
 }

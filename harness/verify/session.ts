@@ -63,8 +63,8 @@ export function newSession(bench: Bench, unseen: ReadonlyMap<LawName, string>): 
     const judged = await attempt(trial, reference);
     if (!judged.ok) return judged;
     const visible = judged.verdicts.filter(({ law }) => !unseen.has(law));
-    into.add(visible, judged.strokes, name);
-    seen.add(visible, judged.strokes, name);
+    into.add(visible, judged, name);
+    seen.add(visible, judged, name);
     for (const verdict of visible) {
       const known = failures.get(verdict.law);
       const isShorter = known === undefined || sizeOf(trial.stimulus) < sizeOf(known.trial.stimulus);

@@ -80,7 +80,7 @@ export async function shrink(
   for (let stage = 0; stage < stages.length;) {
     // Once a limit is reached, every attempt is refused, and the stages run out.
     const helped = await (stages[stage] as () => Promise<boolean>)();
-    stage = helped && stage > 0 ? 0 : stage + 1;
+    stage = helped && stage > 0 && best.passages.length > 1 ? 0 : stage + 1;
   }
   return { stimulus: best, tries, isMinimal: !isOver };
 }
@@ -139,7 +139,8 @@ function without(stimulus: Stimulus, from: number, size: number, keepTimes: bool
 }
 
 /** Takes contacts from the ends of runs: as many at once as can go, halving. */
-async function dropContacts({ best, attempt }: Search): Promise<boolean> {
+async function dropContacts(search: Search): Promise<boolean> {
+  const { best } = search;
   let helped = false;
   for (let i = 0; i < best().passages.length; i++) {
     const countOf = (): number => {
@@ -147,16 +148,23 @@ async function dropContacts({ best, attempt }: Search): Promise<boolean> {
       return passage === undefined || passage.kind === "event" ? 1 : passage.count;
     };
     for (let fewer = countOf() - 1; fewer >= 1; fewer = Math.floor(fewer / 2)) {
-      while (
-        countOf() > fewer &&
-        ((await attempt(shorterRun(best(), i, fewer, false))) ||
-          (await attempt(shorterRun(best(), i, fewer, true))))
-      ) {
+      while (countOf() > fewer && (await oneOf(search, shorterRuns(search.best(), i, fewer)))) {
         helped = true;
       }
     }
   }
   return helped;
+}
+
+async function oneOf({ attempt }: Search, candidates: readonly Stimulus[]): Promise<boolean> {
+  for (const candidate of candidates) if (await attempt(candidate)) return true;
+  return false;
+}
+
+/** What follows moves up, or stays where it was in time; after the last run there is nothing to move. */
+function shorterRuns(stimulus: Stimulus, i: number, fewer: number): Stimulus[] {
+  const movedUp = shorterRun(stimulus, i, fewer, false);
+  return i === stimulus.passages.length - 1 ? [movedUp] : [movedUp, shorterRun(stimulus, i, fewer, true)];
 }
 
 function shorterRun(stimulus: Stimulus, i: number, fewer: number, keepTimes: boolean): Stimulus {
@@ -166,8 +174,7 @@ function shorterRun(stimulus: Stimulus, i: number, fewer: number, keepTimes: boo
   const passages = stimulus.passages.map((passage, at) =>
     at === i ? shorter : at === i + 1 ? { ...passage, afterMicros: passage.afterMicros + gap } : passage,
   );
-  const isLast = i === passages.length - 1;
-  return { ...stimulus, passages, tailMicros: stimulus.tailMicros + (isLast ? gap : 0) };
+  return { ...stimulus, passages };
 }
 
 /** Makes one even run of contacts out of neighbours: of as many as there are, or of two. */

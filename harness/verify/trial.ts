@@ -49,6 +49,7 @@ export type Judged =
       readonly ok: true;
       readonly verdicts: readonly Verdict[];
       readonly strokes: number;
+      readonly isStopped: boolean;
       /** Device time that it took. */
       readonly deviceMicros: Micros;
       readonly trace: readonly TraceEvent[];
@@ -170,6 +171,7 @@ async function play(bench: Bench, { settings, stimulus }: Trial, drive: Drive): 
   const { device, signal, watch } = bench;
   const trace: TraceEvent[] = [];
   let strokes = 0;
+  let isStopped = false;
   const untilMicros = untilOf(stimulus);
   const startMicros = drive.startMicros ?? stimulus.startMicros ?? 0;
   const end = await device.run({
@@ -182,12 +184,18 @@ async function play(bench: Bench, { settings, stimulus }: Trial, drive: Drive): 
     sink(event) {
       trace.push(event);
       if (event.kind === "paced") strokes += 1;
+      isStopped ||= stops(event);
       watch?.(event);
     },
   });
   return end.ok
-    ? { ok: true, trace, strokes, deviceMicros: untilMicros }
+    ? { ok: true, trace, strokes, isStopped, deviceMicros: untilMicros }
     : { ok: false, fault: end.fault, deviceMicros: untilMicros };
+}
+
+function stops(event: TraceEvent): boolean {
+  if (event.kind === "alarm-on") return event.alarm === "tripped";
+  return event.kind === "hold-on" || event.kind === "inhibit-on";
 }
 
 function woken(stimulus: Stimulus): StimulusEvent[] {
