@@ -1,7 +1,9 @@
 /**
  * Does the pacer keep all fifteen laws on this stimulus? One plain run, and a varied one for each law that needs it.
  *
- * Harness layer. The runs go side by side, event by event, so that a log of any length is judged in constant memory.
+ * Harness layer. A varied run that is compared with the plain one, effect by effect, needs no other judge; every other
+ * one is judged by all laws. The runs go side by side, event by event, so that a log of any length is judged in
+ * constant memory.
  */
 import { LAST_MICROS, type Micros, MINUTE, type Settings } from "../../lib/pacing/index.js";
 import {
@@ -65,27 +67,50 @@ export function runJudged(settings: Settings, sink: TraceSink, start: StartRun =
       // These two live in a later time of their own.
       for (const run of [belated, bouncing]) run.end(LAST_MICROS);
     },
-    verdicts() {
-      const verdicts = plain.verdicts();
-      const isBroken = (law: LawName): boolean =>
-        verdicts.some((verdict) => verdict.law === law && verdict.answer === "broken");
-      const trials = [
-        wakes.verdict(),
-        shift.verdict(),
-        // What breaks even when every wake-up is on time says nothing of lateness.
-        ...(isBroken("cap") || isBroken("balance") ? [] : [pick(late, "lateness")]),
-        pick(cut, "power-cycle"),
-        pick(bounced, "bounce"),
-      ];
-      return verdicts.map(
-        (verdict) => trials.find(({ law }) => law === verdict.law && verdict.answer !== "broken") ?? verdict,
-      );
-    },
+    verdicts: () =>
+      merged(
+        [plain.verdicts(), [wakes.verdict(), shift.verdict()]],
+        [
+          { law: "lateness", varied: "with late wake-ups", verdicts: late.verdicts() },
+          { law: "power-cycle", varied: "with power cuts", verdicts: cut.verdicts() },
+          { law: "bounce", varied: "with bouncing contacts", verdicts: bounced.verdicts() },
+        ],
+      ),
   };
 }
 
-function pick(judgement: { verdicts(): Verdict[] }, law: Verdict["law"]): Verdict {
-  const found = judgement.verdicts().find((verdict) => verdict.law === law);
-  if (found === undefined) throw new Error(`no judge for ${law}`);
-  return found;
+/** A varied run that is judged by itself, and the law that it is varied for. */
+interface Trial {
+  readonly law: LawName;
+  readonly varied: string;
+  readonly verdicts: readonly Verdict[];
+}
+
+/**
+ * The verdicts on the plain run, and in their stead those of the varied ones: each on its own law, and on any other
+ * that it alone shows to be broken, since a controller may lose a contact only when it is woken late.
+ */
+function merged([plain, pairs]: readonly [Verdict[], Verdict[]], trials: readonly Trial[]): Verdict[] {
+  const isBroken = (law: LawName): boolean => plain.some((verdict) => verdict.law === law && broke(verdict));
+  // What breaks even when every wake-up is on time says nothing of lateness.
+  const telling = trials.filter(({ law }) => law !== "lateness" || !(isBroken("cap") || isBroken("balance")));
+  const found = telling.flatMap(foundIn);
+  return plain.map((verdict) => {
+    if (broke(verdict)) return verdict;
+    const others = [...pairs, ...found].filter(({ law }) => law === verdict.law);
+    return others.find(broke) ?? others[0] ?? verdict;
+  });
+}
+
+/** What a varied run says beside the plain one. Where its own law is broken, whatever else breaks follows from that. */
+function foundIn({ law, varied, verdicts }: Trial): Verdict[] {
+  const own = verdicts.filter((verdict) => verdict.law === law);
+  const others = own.some(broke) ? [] : verdicts.filter((verdict) => verdict.law !== law && broke(verdict));
+  return [...own, ...others].map((verdict) =>
+    broke(verdict) ? { ...verdict, evidence: `${varied}: ${verdict.evidence ?? ""}` } : verdict,
+  );
+}
+
+function broke({ answer }: Verdict): boolean {
+  return answer === "broken";
 }
