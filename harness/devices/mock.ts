@@ -60,7 +60,7 @@ export function fixtureProfile(madeByHand: NonNullable<DeviceProfile["madeByHand
     role: "fixture",
     takes: ["contact", "close", "open"],
     tells: ["stroke"],
-    laws: [3, 7, 8, 15],
+    laws: [1, 3, 4, 8, 14, 15],
     settable: [],
     madeByHand,
   };

@@ -65,7 +65,8 @@ export function readGreeting(lines: readonly GreetingLine[], spec: string): Gree
       takes: new Set(words("takes").filter(isInput)),
       tells: new Set(
         words("tells")
-          .map((kind) => (kind === "stroke" ? "paced" : kind))
+          // A stroke of unknown cause is told as one or the other.
+          .flatMap((kind) => (kind === "stroke" ? ["paced", "primed"] : [kind]))
           .filter(isEventKind),
       ),
       laws: new Set(LAW_NAMES.filter((_, i) => laws.has(String(i + 1)))),

@@ -50,10 +50,11 @@ function reasonFor(law: LawName, about: DeviceAbout, settings: Settings): string
       );
     case "guard":
       return hasGuard(about, settings) ? undefined : "no guard is set, and the device cannot be given one";
+    case "debt":
+      return tells.has("status") || tells.has("shed") ? undefined : "the device does not tell what it owes";
     case "proportion":
     case "cap":
     case "causality":
-    case "debt":
     case "still-water":
     case "totality":
       return undefined;

@@ -136,6 +136,7 @@ async function judgeAlone(bench: Bench, trial: Trial, drive: Drive): Promise<Jud
     // A fixture cannot make its controller forget what was paid for before.
     ...(bench.device.about.role === "fixture" ? {} : { startRemainder: 0 }),
     toleranceMicros: bench.toleranceMicros,
+    tells: bench.device.about.tells,
     driven: drive.lagMicros === undefined ? "on time" : "late",
   });
   const played = await play(bench, trial, drive);
