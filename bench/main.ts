@@ -1,12 +1,14 @@
 /**
  * `npm run bench [-- --most N]`: what does the pacer cost beside other ways to write it, how long does a plan
- * take, and do the pipe and `simulate` scale?
+ * take, what does the link carry, and do the pipe and `simulate` scale?
  *
  * Bench. Prints tables for people and, last, the figures that README may quote. Nothing here is a gate on absolute
- * time; the exit status is 1 only where two sides did not make the same strokes, which would make the rest void.
+ * time; the exit status is 1 only where two sides, or two transports, did not make the same strokes, which would make
+ * the rest void.
  */
 import { parseArgs } from "node:util";
 import { inventLog } from "./log.js";
+import { reportLink } from "./link.js";
 import { type Measured, measureSides } from "./measure.js";
 import { reportPipe } from "./pipe.js";
 import { reportPlan } from "./plan.js";
@@ -45,13 +47,15 @@ print("");
 const planned = reportPlan();
 print("");
 const piped = reportPipe();
+print("");
+const linked = await reportLink();
 const simulated = await reportSimulate(mostContacts);
 print("");
 const drawn = await reportReport();
 print(
   "",
   "Figures to quote",
-  ...[...steps, ...planned, ...piped, ...simulated, ...drawn].map((line) => `  ${line}`),
+  ...[...steps, ...planned, ...piped, ...linked, ...simulated, ...drawn].map((line) => `  ${line}`),
 );
 
 function reportSides(): string[] {
