@@ -186,6 +186,23 @@ test("a controller that throws, at its start or later, is a fault, and the link 
   ]);
 });
 
+test("a fault that a controller tells of itself is told, though no profile lists it", () => {
+  const bench = new Bench({
+    start: (_, sink) => ({
+      give: ({ atMicros }) => {
+        sink({ kind: "fault", atMicros, message: "snapshot refused" });
+      },
+      end: () => undefined,
+    }),
+  });
+  bench.say(...SETUP, "begin stepped");
+  expect(told(bench, "at 700 contact", "go 1000")).toEqual([
+    "ok 0",
+    "fault 700 snapshot refused",
+    "ok 1 1000",
+  ]);
+});
+
 test("a session through the mock port is byte for byte that of the device's end alone", async () => {
   const texts = [
     "0 hello 9",
