@@ -11,13 +11,16 @@ import { PortEars } from "./port.js";
 /** How long a program may take to end after its terminal was hung up. */
 const END_MILLIS = 1_000;
 
+/** The command is handed on whole, so that `a && b` is one. */
+const RAW_FIRST = 'stty raw -echo && exec /bin/sh -c "$1"';
+
 /** Starts a command by the shell; rejects with a TransportError. */
 export function openExec(command: string): Promise<Transport> {
   const name = `exec:${command}`;
   const ears = new PortEars();
   let terminal;
   try {
-    terminal = spawn("/bin/sh", ["-c", `stty raw -echo && exec ${command}`], { encoding: null });
+    terminal = spawn("/bin/sh", ["-c", RAW_FIRST, "sh", command], { encoding: null });
   } catch (error) {
     const words = error instanceof Error ? error.message : String(error);
     return Promise.reject(new TransportError(`${name} cannot be started: ${words}`, "check the command"));

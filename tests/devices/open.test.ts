@@ -2,12 +2,15 @@
  * Do a program on a pseudo-terminal and a real kernel serial device serve as devices, and what if they go away?
  */
 import { spawn as spawnProcess } from "node:child_process";
+import { readFileSync } from "node:fs";
 import { createServer } from "node:net";
-import { afterEach, expect, test } from "vitest";
+import { join } from "node:path";
+import { afterEach, expect, test, vi } from "vitest";
 import type { Device } from "../../harness/devices/device.js";
 import { openDevice } from "../../harness/devices/open.js";
 import { InputError } from "../../harness/files/fault.js";
 import type { StimulusEvent, TraceEvent } from "../../lib/trace/index.js";
+import { folder } from "../cli/kit.js";
 import { sound } from "../support/arbitraries.js";
 
 const CONTROLLER = "node tests/bench-devices/controller.mjs";
@@ -43,6 +46,29 @@ test("a program on a pseudo-terminal paces what was earned, run after run", asyn
   const device = await open(`exec:${CONTROLLER}`);
   expect([await strokesOf(device), await strokesOf(device)]).toEqual([6, 6]);
 });
+
+test("a command of several parts is one, and all of it ends with the device", async () => {
+  const pidFile = join(folder(), "pid");
+  const device = await open(`exec:true && sh -c 'echo $$ > ${pidFile}; exec ${CONTROLLER}'; true`);
+  expect(await strokesOf(device)).toBe(6);
+  const pid = Number(readFileSync(pidFile, "utf8"));
+  expect(isAlive(pid)).toBe(true);
+  await device.close();
+  await vi.waitFor(
+    () => {
+      expect(isAlive(pid)).toBe(false);
+    },
+    { timeout: 10_000 },
+  );
+});
+
+function isAlive(pid: number): boolean {
+  try {
+    return process.kill(pid, 0);
+  } catch {
+    return false;
+  }
+}
 
 test("a program that cannot speak the link is a device failure with a mend", async () => {
   await expect(open("exec:cat")).rejects.toMatchObject({ name: "DeviceError" });
