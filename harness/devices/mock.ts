@@ -9,6 +9,7 @@ import { EVENT_KINDS, isStimulus, type StimulusEvent, type TraceEvent } from "..
 import { type DeviceEnd, newDeviceEnd } from "../link/device-end.js";
 import type { DeviceProfile } from "../link/device-end-profile.js";
 import type { Reported } from "../link/message.js";
+import { SETTING_NAMES } from "../link/setting-names.js";
 import { type Transport, TransportError } from "../link/transport.js";
 import type { StartRun } from "./device.js";
 import { openMockPort } from "./mock-port.js";
@@ -30,26 +31,7 @@ export const MOCK_PROFILE: DeviceProfile = {
   takes: kindsThat(true) as StimulusEvent["kind"][],
   tells: kindsThat(false).filter((kind) => kind !== "fault") as Reported["kind"][],
   laws: LAW_NAMES.map((_, i) => i + 1),
-  settable: [
-    "strokes",
-    "contacts",
-    "cadence",
-    "leastSpacingMicros",
-    "owedLimitStrokes",
-    "graceMicros",
-    "longestPrimeMicros",
-    "primeSpacingMicros",
-    "contactsDuringPrime",
-    "guardBudgetStrokes",
-    "guardPeriodMicros",
-    "guardBurstStrokes",
-    "closedMicros",
-    "openMicros",
-    "leastContactMicros",
-    "stuckMicros",
-    "silentMicros",
-    "largestIncrease",
-  ],
+  settable: SETTING_NAMES,
 };
 
 /** A fixture: it closes a contact and sees strokes, whatever made them; the controller behind it is set by hand. */

@@ -23,7 +23,8 @@ export interface DetailFault {
   readonly mend: string;
 }
 
-const SETTING_NAMES = [
+/** Every setting, in the order of a trace and of the link. */
+export const SETTING_NAMES = [
   "strokes",
   "contacts",
   "cadence",
