@@ -5,7 +5,8 @@
  */
 import { Command, Option } from "commander";
 import { existsSync } from "node:fs";
-import { parse } from "node:path";
+import { tmpdir } from "node:os";
+import { basename, join, parse } from "node:path";
 import type { Device } from "../devices/device.js";
 import { DEVICE_SPECS, openDevice } from "../devices/open.js";
 import { InputError } from "../files/fault.js";
@@ -17,7 +18,7 @@ import { verifyObject } from "../report/verify-json.js";
 import { type Kept, verifySummary } from "../report/verify-summary.js";
 import { wrapped } from "../report/words.js";
 import { gatherRun, verifyInputOf } from "../verify/drawn.js";
-import type { VerifyReport } from "../verify/report.js";
+import type { Counterexample, VerifyReport } from "../verify/report.js";
 import { saveCounterexample } from "../verify/saved.js";
 import { statusOfReport, verifyDevice } from "../verify/verify.js";
 import { addSettingsOptions } from "./settings-options.js";
@@ -68,8 +69,11 @@ export function verifyVerb(terminal: Terminal, finish: (status: ExitStatus) => v
 async function verify(words: VerifyWords, request: VerifyRequest, terminal: Terminal): Promise<ExitStatus> {
   let device: Device | undefined;
   let drawn: ReturnType<typeof openVerifyReport>;
+  let junit: TextFile | undefined;
   try {
+    // Before the run: hours on a bench must not end at a file that cannot be written.
     drawn = words.list === true ? undefined : openVerifyReport(words);
+    junit = words.list === true || words.junit === undefined ? undefined : openText(words.junit);
     device = await openDevice(words.device);
     const plan = await request.plan(device.about);
     if (words.list === true) {
@@ -81,7 +85,7 @@ async function verify(words: VerifyWords, request: VerifyRequest, terminal: Term
     const gathered = gatherRun(request.settings, progress.watch);
     const report = await run(device, request, plan, { ...progress, watch: gathered.watch }, terminal);
     const kept = keep(report, words, terminal);
-    if (words.junit !== undefined) writeText(words.junit, junitText(report));
+    junit?.write(junitText(report));
     const numbers = verifyObject(report, kept);
     await drawn?.draw(await verifyInputOf(device, report, numbers, gathered.run()));
     drawn?.keep();
@@ -95,6 +99,7 @@ async function verify(words: VerifyWords, request: VerifyRequest, terminal: Term
     return 3;
   } finally {
     drawn?.discard();
+    junit?.discard();
     await device?.close();
   }
 }
@@ -129,13 +134,27 @@ function keep({ counterexamples, device }: VerifyReport, words: VerifyWords, ter
   return counterexamples.map((found, index) => {
     const file = fileFor(found.law, index, words.save);
     if (existsSync(file)) terminal.talk(`${file} is written over.\n`);
-    saveCounterexample(file, found);
+    const kept = saved(file, found, terminal);
     return {
       found,
-      file,
-      command: `tallystroke verify --device ${quoted(device.spec)} --replay ${quoted(file)}`,
+      file: kept,
+      command: `tallystroke verify --device ${quoted(device.spec)} --replay ${quoted(kept)}`,
     };
   });
+}
+
+/** Where it was saved: what was found must not be lost because a folder is read-only. */
+function saved(file: string, found: Counterexample, terminal: Terminal): string {
+  try {
+    saveCounterexample(file, found);
+    return file;
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    terminal.talk(`${error.message}\n`);
+    const elsewhere = join(tmpdir(), basename(file));
+    saveCounterexample(elsewhere, found);
+    return elsewhere;
+  }
 }
 
 function fileFor(law: string, index: number, save: string | undefined): string {
@@ -149,16 +168,21 @@ function quoted(word: string): string {
   return /^[\w./:=@%+-]+$/.test(word) ? word : `'${word.replace(/'/g, "'\\''")}'`;
 }
 
-function writeText(path: string, text: string): void {
+interface TextFile {
+  write(text: string): void;
+  discard(): void;
+}
+
+function openText(path: string): TextFile {
   if (path === "-") {
     throw new InputError([{ field: "--junit", fault: "is -", mend: "name a file; /dev/stdout is one too" }]);
   }
-  const [head = "", ...lines] = text.trimEnd().split("\n");
-  const file = createRowFile(path, head);
-  try {
-    for (const line of lines) file.line(line);
-    file.keep();
-  } finally {
-    file.discard();
-  }
+  const file = createRowFile(path);
+  return {
+    write(text) {
+      for (const line of text.trimEnd().split("\n")) file.line(line);
+      file.keep();
+    },
+    discard: file.discard,
+  };
 }

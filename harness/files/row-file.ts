@@ -19,9 +19,9 @@ export interface RowFile {
   readonly discard: () => void;
 }
 
-/** Starts a file of rows under a header. Throws an InputError, now or later, when it cannot be written. */
-export function createRowFile(path: string, header: string): RowFile {
-  let block = `${header}\n`;
+/** Starts a file of rows, under a header if there is one. Throws an InputError, now or later, when it cannot be written. */
+export function createRowFile(path: string, header?: string): RowFile {
+  let block = header === undefined ? "" : `${header}\n`;
   let open = true;
 
   const guarded = <Done>(act: () => Done): Done => {

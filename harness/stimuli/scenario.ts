@@ -8,7 +8,7 @@ import type { LawName } from "../../lib/laws/index.js";
 import { type Micros, type Settings, type SettingsInput, validateSettings } from "../../lib/pacing/index.js";
 import type { StimulusEvent } from "../../lib/trace/index.js";
 import { SETTING_NAMES } from "../link/setting-names.js";
-import type { Stimulus } from "./passage.js";
+import type { Passage, Stimulus } from "./passage.js";
 
 export interface Scenario {
   /** In kebab case. */
@@ -96,4 +96,22 @@ export function changed(settings: Settings, change: Partial<SettingsInput>): Set
   );
   const verdict = validateSettings({ ...base, ...change } as unknown as SettingsInput);
   return verdict.ok ? verdict.settings : settings;
+}
+
+/** The laws that any feeding shows. */
+export const FEEDING: readonly LawName[] = [
+  "proportion",
+  "balance",
+  "cap",
+  "causality",
+  "debt",
+  "still-water",
+  "totality",
+];
+/** Those, and the ones that a second run of it shows. */
+export const EVERYWHERE: readonly LawName[] = [...FEEDING, "wake-ups", "time-shift", "lateness"];
+
+/** A scenario of one stimulus. */
+export function one(passages: readonly Passage[], tailMicros: number): readonly Stimulus[] {
+  return [{ passages, tailMicros }];
 }

@@ -34,11 +34,18 @@ describe("bad words end in 2 and name place and mend", () => {
       [...MODEL, "--replay", "a.csv", "--runs", "3"],
       "--runs is given beside --replay",
     ],
+    // Before anything is played: hours on a bench must not end at a name.
+    [
+      "a JUnit file in no folder",
+      [...MODEL, "--junit", "nowhere/a.xml"],
+      /^nowhere\/a\.xml: cannot be written/,
+    ],
+    ["a JUnit file that is -", [...MODEL, "--junit", "-"], /^--junit is -\. Mend: /],
     ["a replay of nothing", [...MODEL, "--replay", "nowhere.csv"], "nowhere.csv: cannot be read"],
   ])("%s", async (_, words, talk) => {
     const ended = await run(...words);
     expect({ status: ended.status, result: ended.result }).toEqual({ status: 2, result: "" });
-    expect(ended.talk).toContain(talk);
+    expect(ended.talk).toMatch(talk);
   });
 });
 
