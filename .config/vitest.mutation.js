@@ -9,7 +9,7 @@ export default defineConfig({
       "tests/laws/**/*.test.ts",
       "tests/references/{crc16,gcra,pulses}.test.ts",
     ],
-    env: { TALLYSTROKE_RUNS: "120", TALLYSTROKE_STATES: "1500", TALLYSTROKE_DEPTH: "1" },
+    env: { TALLYSTROKE_TIMES: "0.2", TALLYSTROKE_STATES: "1500", TALLYSTROKE_DEPTH: "1" },
     testTimeout: 20_000,
   },
 });

@@ -11,8 +11,9 @@ import type { Transport } from "../../harness/link/transport.js";
 import type { Settings } from "../../lib/pacing/index.js";
 import { instantSorter, type StimulusEvent, type TraceEvent } from "../../lib/trace/index.js";
 import { anySettings, anyStimulus } from "../support/arbitraries.js";
+import { runs } from "../support/runs.js";
 
-const RUNS = Number(process.env["TALLYSTROKE_RUNS"] ?? 40);
+const RUNS = runs(40);
 const TAIL_MICROS = 20_000_000;
 
 interface Played {

@@ -7,8 +7,9 @@ import { runJudged } from "../../harness/devices/trials.js";
 import { formatRow, type TraceEvent } from "../../lib/trace/index.js";
 import { anySettings, anyStimulus } from "../support/arbitraries.js";
 import { runOf } from "./run.js";
+import { runs } from "../support/runs.js";
 
-const RUNS = Number(process.env["TALLYSTROKE_RUNS"] ?? 600);
+const RUNS = runs(600);
 
 test("a controller that lays strokes out otherwise keeps all laws on any stimulus in every mode mix", () => {
   fc.assert(

@@ -12,8 +12,9 @@ import { fromSi, newPipe, numberIn, strokesPerContact, strokeVolumeOf } from "..
 import { DAY, MINUTE, SECOND } from "../../lib/pacing/index.js";
 import { instantSorter, type StimulusEvent, type TraceEvent } from "../../lib/trace/index.js";
 import { anyPresses, anyTexts, valuesOf } from "./texts.js";
+import { runs } from "../support/runs.js";
 
-const RUNS = { numRuns: Number(process.env["TALLYSTROKE_RUNS"] ?? 60) > 1_000 ? 400 : 40 };
+const RUNS = { numRuns: runs(40) };
 
 function traceOf(
   values: ReturnType<typeof valuesOf>,

@@ -5,8 +5,9 @@ import { LAW_NAMES, type Verdict } from "../../lib/laws/index.js";
 import type { Settings } from "../../lib/pacing/index.js";
 import { formatRow, type StimulusEvent, type TraceEvent } from "../../lib/trace/index.js";
 import { anySettings, anyStimulus } from "../support/arbitraries.js";
+import { runs } from "../support/runs.js";
 
-const RUNS = Number(process.env["TALLYSTROKE_RUNS"] ?? 600);
+const RUNS = runs(600);
 
 function judge(
   settings: Settings,

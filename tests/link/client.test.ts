@@ -13,8 +13,9 @@ import { LAW_NAMES } from "../../lib/laws/index.js";
 import type { StimulusEvent, TraceEvent } from "../../lib/trace/index.js";
 import { sound } from "../support/arbitraries.js";
 import { endOf, type FarEnd, VirtualClock, wire } from "./virtual-bench.js";
+import { runs } from "../support/runs.js";
 
-const RUNS = Number(process.env["TALLYSTROKE_RUNS"] ?? 40);
+const RUNS = runs(40);
 const MINUTE = 60_000_000;
 const SETTINGS = sound({ strokes: 3, contacts: 2, leastSpacingMicros: 250_000 });
 

@@ -11,8 +11,9 @@ import type { Transport } from "../../harness/link/transport.js";
 import type { TraceEvent } from "../../lib/trace/index.js";
 import type { StimulusEvent } from "../../lib/trace/index.js";
 import { sound } from "../support/arbitraries.js";
+import { runs } from "../support/runs.js";
 
-const RUNS = Number(process.env["TALLYSTROKE_RUNS"] ?? 60);
+const RUNS = runs(60);
 const LIMITS = { patienceMicros: 15_000, requestMicros: 2_000_000 };
 const SETTINGS = sound({ strokes: 3, contacts: 2, leastSpacingMicros: 250_000 });
 const STIMULUS: StimulusEvent[] = Array.from({ length: 24 }, (_, i) => ({

@@ -12,8 +12,9 @@ import { playable, StrokeCauses } from "../../harness/link/fixture.js";
 import type { Micros, Settings, SettingsInput } from "../../lib/pacing/index.js";
 import { instantSorter, isStimulus, type StimulusEvent, type TraceEvent } from "../../lib/trace/index.js";
 import { anySettings, anyStimulus, sound } from "../support/arbitraries.js";
+import { runs } from "../support/runs.js";
 
-const RUNS = Number(process.env["TALLYSTROKE_RUNS"] ?? 200);
+const RUNS = runs(200);
 const TAIL_MICROS = 20_000_000;
 
 /** Wired to every input but the contact itself; sees strokes. */

@@ -14,8 +14,9 @@ import {
 } from "../../harness/link/message.js";
 import { Bench, VirtualClock } from "./bench.js";
 import { anyNumberedRequest, EVERY_INPUT } from "./messages.js";
+import { runs } from "../support/runs.js";
 
-const RUNS = Number(process.env["TALLYSTROKE_RUNS"] ?? 1_500);
+const RUNS = runs(1_500);
 /** A session in which a free clock idles takes its time. */
 const TIMEOUT_MILLIS = 120_000 + RUNS * 100;
 /** Half of a counter of 16 bits, in ticks; and so in µs. */

@@ -13,8 +13,9 @@ import {
 } from "../../harness/link/line.js";
 import { crc16 } from "../../lib/pacing/crc16.js";
 import { DEVICE_TEXTS, REQUEST_TEXTS } from "./messages.js";
+import { runs } from "../support/runs.js";
 
-const RUNS = Number(process.env["TALLYSTROKE_RUNS"] ?? 500);
+const RUNS = runs(500);
 const MOSTS = [BYTES_MOST_TO_DEVICE, BYTES_MOST_FROM_DEVICE];
 
 const ascii = (text: string): Buffer => Buffer.from(text, "latin1");

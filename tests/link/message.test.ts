@@ -19,8 +19,9 @@ import {
 } from "../../harness/link/message.js";
 import { crc16 } from "../../lib/pacing/crc16.js";
 import { anyDeviceLine, anyNumberedRequest, DEVICE_TEXTS, REQUEST_TEXTS } from "./messages.js";
+import { runs } from "../support/runs.js";
 
-const RUNS = Number(process.env["TALLYSTROKE_RUNS"] ?? 2_000);
+const RUNS = runs(2_000);
 const LF = 0x0a;
 
 const bytesOf = (text: string): Buffer => Buffer.from(checkedLine(text), "latin1");

@@ -17,11 +17,6 @@ export const FIVE_THIRDS: Settings = sound({
   graceMicros: 20 * SECOND,
 });
 
-/** Runs of generated stimuli: few by default, more where `TALLYSTROKE_RUNS` asks for it. */
-export function runsOf(usual: number): number {
-  return Number(process.env["TALLYSTROKE_RUNS"] ?? usual);
-}
-
 /** The pacer, whose state is tampered with around each input. */
 export function tampered(tamper: {
   readonly before?: (s: State, event: StimulusEvent) => void;

@@ -9,7 +9,8 @@ import { statusOfReport, verifyDevice } from "../../harness/verify/verify.js";
 import { LAW_NAMES, type LawName } from "../../lib/laws/index.js";
 import { MINUTE, SECOND } from "../../lib/pacing/index.js";
 import { sound } from "../support/arbitraries.js";
-import { failing, FIVE_THIRDS, runsOf, tampered, telling, withSettings } from "./kit.js";
+import { failing, FIVE_THIRDS, tampered, telling, withSettings } from "./kit.js";
+import { runs } from "../support/runs.js";
 
 const EVENTS_MOST = 8;
 
@@ -24,7 +25,7 @@ describe("a controller that keeps the laws", () => {
   test.each(settings.map((each) => [`${each.strokes}:${each.contacts}`, each] as const))(
     "shows and keeps all fifteen at %s, in every scenario and in generated runs",
     async (_, each) => {
-      const report = await verifyDevice(modelDevice(), each, { runs: runsOf(100), seed: 7 });
+      const report = await verifyDevice(modelDevice(), each, { runs: runs(100), seed: 7 });
       expect(report.laws.map(({ law, answer }) => `${law} ${answer}`)).toEqual(
         LAW_NAMES.map((law) => `${law} holds`),
       );
@@ -49,7 +50,7 @@ describe("a controller that keeps the laws", () => {
 
   test("may lay its strokes out otherwise than ours", async () => {
     const prompt = withSettings({ cadence: "prompt" });
-    const report = await verifyDevice(modelDevice(prompt), FIVE_THIRDS, { runs: runsOf(50) });
+    const report = await verifyDevice(modelDevice(prompt), FIVE_THIRDS, { runs: runs(50) });
     expect(statusOfReport(report)).toBe(0);
   });
 });
