@@ -5,39 +5,16 @@
  * themselves are in the files named after them.
  */
 import type { Plan } from "../../lib/dosing/index.js";
-import type { Micros } from "../../lib/pacing/index.js";
 import { cadenceAnswer } from "./questions/cadence.js";
 import { capAnswer } from "./questions/cap.js";
 import { divideAnswer } from "./questions/divide.js";
 import { ratioAnswer } from "./questions/ratio.js";
 import { stillAnswer } from "./questions/still.js";
+import type { Answer, Show } from "./answer.js";
 import { runDay } from "./day.js";
-import type { FieldName, Texts } from "./fields.js";
+import type { Texts } from "./fields.js";
 import { atWork, type Work } from "./questions/work.js";
 import { readTexts, type Values } from "./read.js";
-
-/** One thing to do to see it: other texts, another moment. */
-export interface Show {
-  readonly label: string;
-  readonly texts?: { readonly [name in FieldName]?: string };
-  readonly atMicros?: Micros;
-  readonly windowMicros?: Micros;
-}
-
-export interface Line {
-  readonly says: string;
-  /** The arithmetic behind it. */
-  readonly working?: string;
-}
-
-export interface Answer {
-  readonly id: string;
-  readonly question: string;
-  /** What the student may guess first: a number. */
-  readonly guess: { readonly ask: string; readonly unit: string; readonly value: number };
-  readonly lines: readonly Line[];
-  readonly shows: readonly Show[];
-}
 
 /** All questions, in the order in which they build on each other. */
 export function answersOf(texts: Texts, values: Values, plan: Plan): Answer[] {

@@ -6,7 +6,8 @@
  */
 import { numberIn, type Plan, planFeed, type Ratio, strokesPerMinute } from "../../lib/dosing/index.js";
 import type { Micros } from "../../lib/pacing/index.js";
-import { type Answer, answersOf } from "./answers.js";
+import type { Answer } from "./answer.js";
+import { answersOf } from "./answers.js";
 import { BIN_MICROS, countsIn, type Extremes, extremesOf } from "./bins.js";
 import { type Day, doseErrorOf, runDay, type Shed, type Track } from "./day.js";
 import { downstreamOf } from "./downstream.js";

@@ -14,7 +14,7 @@ import {
   REASONS,
   type RequestNumber,
   VALUE_MOST,
-} from "./message.js";
+} from "./message-kinds.js";
 
 const REPORT_KINDS: ReadonlySet<string> = new Set(
   EVENT_KINDS.filter((kind) => !isStimulus({ kind } as TraceEvent)),

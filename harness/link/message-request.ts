@@ -12,7 +12,7 @@ import {
   type RequestFault,
   type RequestNumber,
   VALUE_MOST,
-} from "./message.js";
+} from "./message-kinds.js";
 
 const CLOCKS = ["stepped", "free"] as const;
 

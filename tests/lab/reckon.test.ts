@@ -3,7 +3,7 @@
  */
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
-import type { Answer } from "../../harness/lab/answers.js";
+import type { Answer } from "../../harness/lab/answer.js";
 import { FIELD_NAMES, FIELDS, START_TEXTS, type Texts } from "../../harness/lab/fields.js";
 import { EVENTS_MOST, readTexts } from "../../harness/lab/read.js";
 import { reckon, type Reckoned } from "../../harness/lab/reckon.js";

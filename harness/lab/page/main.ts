@@ -2,7 +2,7 @@
  * The lab page: what is set, what is looked at, and who is told of it. Harness layer, page; the only place with state.
  */
 import { addressOf, readAddress, type Unread } from "../address.js";
-import type { Show } from "../answers.js";
+import type { Show } from "../answer.js";
 import { FIELD_NAMES, type Texts } from "../fields.js";
 import type { Reckoned } from "../reckon.js";
 import { type LabState, START, withinDay } from "../state.js";

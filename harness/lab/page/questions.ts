@@ -2,7 +2,7 @@
  * How is a student asked, and shown the working? One fold for each question; a guess first. Harness layer, page.
  */
 import { showNumber } from "../../../lib/dosing/index.js";
-import type { Answer, Show } from "../answers.js";
+import type { Answer, Show } from "../answer.js";
 import { action, byId, make } from "./dom.js";
 
 /** Off by no more than this part counts as right. */

@@ -4,7 +4,7 @@
 import { doseOfRatio, metricOf, showNumber } from "../../../lib/dosing/index.js";
 import { MINUTE } from "../../../lib/pacing/index.js";
 import { type Downstream, downstreamOf } from "../../plan/downstream.js";
-import type { Answer, Line } from "../answers.js";
+import type { Answer, Line } from "../answer.js";
 import { middleOf, firstStretch, type Work } from "./work.js";
 
 export function cadenceAnswer(work: Work): Answer {

@@ -4,7 +4,7 @@
 import { capBitesAt, metricOf, showNumber, strokesPerMinute } from "../../../lib/dosing/index.js";
 import { HOUR, MINUTE } from "../../../lib/pacing/index.js";
 import { clock, many, whole } from "../../report/words.js";
-import type { Answer, Line, Show } from "../answers.js";
+import type { Answer, Line, Show } from "../answer.js";
 import { doseErrorOf } from "../day.js";
 import { firstStretch, middleOf, ratioText, type Work } from "./work.js";
 

@@ -14,7 +14,7 @@ import {
 } from "../../../lib/dosing/index.js";
 import { HOUR, MINUTE } from "../../../lib/pacing/index.js";
 import { span } from "../../report/words.js";
-import type { Answer } from "../answers.js";
+import type { Answer } from "../answer.js";
 import { firstStretch, middleOf, ratioText, type Work } from "./work.js";
 
 /** The divide that is thought of where none is set. */

@@ -4,7 +4,7 @@
 import { doseOfRatio, explain, exactIn, type Ratio, shown, showNumber } from "../../../lib/dosing/index.js";
 import { MINUTE, RATIO_TERM_MAX } from "../../../lib/pacing/index.js";
 import { many, whole } from "../../report/words.js";
-import type { Answer, Line } from "../answers.js";
+import type { Answer, Line } from "../answer.js";
 import { missPercent, ratioText, signedPercent, wholeRatios, type Work } from "./work.js";
 
 export function ratioAnswer(work: Work): Answer {

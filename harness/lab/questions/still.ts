@@ -5,7 +5,7 @@ import { fromSi, metricOf, numberIn, showNumber } from "../../../lib/dosing/inde
 import { DAY, MINUTE } from "../../../lib/pacing/index.js";
 import { formatDuration } from "../../files/quantity.js";
 import { many } from "../../report/words.js";
-import type { Answer, Line, Show } from "../answers.js";
+import type { Answer, Line, Show } from "../answer.js";
 import { runDay } from "../day.js";
 import { intoStillWater } from "../downstream.js";
 import { firstStretch, otherSettings, type Work } from "./work.js";
