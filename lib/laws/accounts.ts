@@ -1,7 +1,7 @@
 /**
  * Do the accounts of the controller add up? Laws 2, 4, 7 and 12; law 1 has a file of its own. Laws layer.
  */
-import type { TraceEvent, Status } from "../trace/index.js";
+import { isStimulus, type Status, type TraceEvent } from "../trace/index.js";
 import { finding, type Judge } from "./law.js";
 import { earnedBy, isUnsettled, LOST, owedBy, type Reckoning } from "./reckoning.js";
 import type { Standing } from "./standing.js";
@@ -11,14 +11,18 @@ type TraceJudge = Judge<TraceEvent, Reckoning>;
 /** Law 2, wherever the controller tells its accounts. */
 export function balance(): TraceJudge {
   const found = finding("balance", "strokes");
+  let isAsked = false;
   return {
     see(event, r) {
+      isAsked ||= isStimulus(event);
       if (event.kind !== "status") return;
       const gap = imbalanceOf(event, r);
       found.weigh(gap === 0, gap === 0 ? 0 : -gap, event.atMicros, () => describe(event, r));
     },
-    verdict: () =>
-      found.verdict(found.verdict().checked === 0 ? "the controller does not tell its accounts" : undefined),
+    verdict() {
+      if (found.verdict().checked > 0) return found.verdict();
+      return found.verdict(isAsked ? "the controller does not tell its accounts" : "nothing happened");
+    },
   };
 }
 

@@ -110,6 +110,11 @@ const BALANCE: readonly Row[] = [
     trace: [...at("contact", 10), ...at("paced", 10)],
     verdict: cannotTell("balance", { margin: null, checked: 0 }, UNTOLD),
   },
+  {
+    title: "nothing at all",
+    trace: [],
+    verdict: cannotTell("balance", { margin: null, checked: 0 }, "nothing happened"),
+  },
 ];
 
 const KNOWN = { startRemainder: 0 };
