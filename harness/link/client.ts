@@ -107,8 +107,10 @@ function linkDevice(
     const giveUp = (): void => {
       session.fail(new LinkFault("given-up", "the run was given up from outside"));
     };
+    let wasGreeted = isSound;
     try {
       if (!isSound) await greet();
+      wasGreeted = true;
       if (job.signal?.aborted === true) giveUp();
       job.signal?.addEventListener("abort", giveUp, { once: true });
       await play(job);
@@ -116,7 +118,8 @@ function linkDevice(
     } catch (error) {
       isSound = false;
       job.signal?.removeEventListener("abort", giveUp);
-      if (!session.isGone && !isClosed) await greet().catch(onlyLinkFaults);
+      // One that did not greet just now would only be waited for once more.
+      if (wasGreeted && !session.isGone && !isClosed) await greet().catch(onlyLinkFaults);
       if (error instanceof LinkFault) return { ok: false, fault: error.fault };
       throw error;
     } finally {

@@ -208,6 +208,33 @@ test("a cable that is pulled ends this run and every later one as `unplugged`", 
   expect([first.end, second.end]).toMatchObject([unplugged, unplugged]);
 });
 
+test("a device that has fallen silent is asked to greet once in each later run, no more", async () => {
+  let isMute = false;
+  const clock = new VirtualClock();
+  const far = changed((line) => (isMute ? [] : [line]));
+  const { transport } = wire(clock, far, () => 100);
+  const work = async () => {
+    const device = await connect(transport, { clock });
+    isMute = true;
+    const ends: unknown[] = [];
+    const seconds: number[] = [];
+    for (let i = 0; i < 3; i++) {
+      const began = clock.nowMicros();
+      ends.push((await play(device)).end);
+      seconds.push((clock.nowMicros() - began) / 1_000_000);
+    }
+    isMute = false;
+    ends.push((await play(device)).end);
+    await device.close();
+    return { ends, seconds };
+  };
+  const silent = { ok: false, fault: { kind: "silent" } };
+  expect(await clock.run(work(), 30 * MINUTE)).toMatchObject({
+    ends: [silent, silent, silent, { ok: true }],
+    seconds: [12, 6, 6],
+  });
+});
+
 test("a run that is given up leaves the device idle, and the next run is sound", async () => {
   const clock = new VirtualClock();
   const giveUp = new AbortController();

@@ -7,11 +7,15 @@ import { openDevice } from "../../harness/devices/open.js";
 import type { Micros } from "../../lib/pacing/index.js";
 import type { StimulusEvent, TraceEvent } from "../../lib/trace/index.js";
 import { openPtyDevice } from "../bench-devices/pty.js";
+import { run } from "../cli/kit.js";
 import { sound } from "../support/arbitraries.js";
 
 const SETTINGS = sound({ strokes: 3, contacts: 2, leastSpacingMicros: 250_000, cadence: "prompt" });
 /** Patience six times over, and what a busy machine may take. */
 const END_MILLIS = 10_000;
+
+/** The whole patience for the run, and for a greeting before each stimulus that is left. */
+const VERIFY_END_MILLIS = 90_000;
 
 const rejections: unknown[] = [];
 const note = (reason: unknown): void => {
@@ -128,6 +132,20 @@ test("a port that a second program holds is a device failure that says so, and t
     fault: { kind: "unplugged", mend: "another program holds the port: end it, then try again" },
   });
   expect(await play(device, 4)).toMatchObject({ end: { ok: true }, strokes: 6 });
+});
+
+test("`tallystroke verify` on a device that is killed half way ends in status 3 within a bounded time", async () => {
+  const program = openPtyDevice(["--free-only"]);
+  const killing = new Promise<void>((resolve) => {
+    setTimeout(() => void program.kill().then(resolve), 4_000);
+  });
+  const began = performance.now();
+  const args = ["--ratio", "3:2", "--cap", "120", "--scenario", "steady", "--runs", "1"];
+  const { status, result } = await run("verify", "--device", `serial:${program.path}`, ...args);
+  await killing;
+  expect(status).toBe(3);
+  expect(result).toMatch(/in steady: silent: no answer/);
+  expect(performance.now() - began).toBeLessThan(VERIFY_END_MILLIS);
 });
 
 test("what a boot loader prints before the greeting is passed over", async () => {
