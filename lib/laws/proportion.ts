@@ -8,6 +8,7 @@ import type { Micros } from "../pacing/index.js";
 import { type EventKind, isStimulus, type TraceEvent } from "../trace/index.js";
 import { finding, type Judge, type Verdict } from "./law.js";
 import { isUnsettled, LOST, owedBy, type Reckoning } from "./reckoning.js";
+import { shedding } from "./shedding.js";
 import type { Standing } from "./standing.js";
 
 type TraceJudge = Judge<TraceEvent, Reckoning>;
@@ -16,13 +17,17 @@ type TraceJudge = Judge<TraceEvent, Reckoning>;
 export function proportion(standing: Standing): TraceJudge {
   const told = proportionTold(standing);
   const outside = proportionOutside(standing);
+  const given = shedding(standing);
   return {
     see(event, r) {
+      given.see(event, r);
       if (r.isLost) return;
       told.see(event, r);
       outside.see(event, r);
     },
     verdict(r) {
+      const givenUp = given.verdict();
+      if (givenUp.answer === "broken") return givenUp;
       if (!standing.tells("counted")) {
         const verdict = told.verdict(r);
         return verdict.answer === "broken" ? verdict : outside.verdict(r);

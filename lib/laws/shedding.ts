@@ -1,0 +1,104 @@
+/**
+ * Was there cause to give up what was shed? A part of law 1: a stroke given up for nothing is water without its dose.
+ *
+ * Laws layer. Each cause must stand when it is told: more owed than the limit, water still for the grace, a hold, an
+ * inhibit, a trip, a restart. What the controller says that it earned is taken at its word; others judge that.
+ */
+import type { Micros } from "../pacing/index.js";
+import type { TraceEvent } from "../trace/index.js";
+import { finding } from "./law.js";
+import { earnedBy, isUnsettled, type Reckoning } from "./reckoning.js";
+import type { Standing } from "./standing.js";
+
+type Shed = Extract<TraceEvent, { readonly kind: "shed" }>;
+
+type Stop = "hold" | "inhibit" | "trip";
+
+/** With a tolerance, a cause that stood that shortly before is cause enough. */
+export function shedding({ toleranceMicros, startKnown, tells }: Standing) {
+  const found = finding("proportion", "strokes");
+  const stoppedUntil: { [stop in Stop]: Micros } = { hold: -Infinity, inhibit: -Infinity, trip: -Infinity };
+  let counted = 0;
+  let countedMicros: Micros = -Infinity;
+  let stillUntil: Micros = -Infinity;
+  let restartMicros: Micros = -Infinity;
+  let tripMicros: Micros | undefined;
+  /** A shedding by a trip that is not told of yet: the alarm comes after it, in the same step. */
+  let awaitsTrip: Shed | undefined;
+
+  const isJustPast = (micros: Micros, atMicros: Micros): boolean =>
+    toleranceMicros > 0 && atMicros <= micros + toleranceMicros;
+  const isStill = (atMicros: Micros, { settings }: Reckoning): boolean =>
+    atMicros - countedMicros + toleranceMicros >= settings.graceMicros;
+
+  // Told so soon after a reset, a trip may have come before it or after it.
+  const isTripped = (atMicros: Micros, r: Reckoning): boolean =>
+    r.tripped ||
+    isJustPast(stoppedUntil.trip, atMicros) ||
+    (tripMicros !== undefined &&
+      tripMicros >= r.turns.resetMicros &&
+      isJustPast(r.turns.resetMicros, tripMicros));
+
+  const blame = ({ atMicros, strokes, cause }: Shed, why: string): void => {
+    found.weigh(false, -strokes, atMicros, () => `${strokes} earned strokes shed (${cause}), but ${why}`);
+  };
+
+  const note = (event: TraceEvent, r: Reckoning): void => {
+    const { atMicros } = event;
+    if (r.held) stoppedUntil.hold = atMicros;
+    if (r.inhibits.length > 0) stoppedUntil.inhibit = atMicros;
+    if (r.tripped) stoppedUntil.trip = atMicros;
+    if (r.counted > counted) {
+      if (countedMicros > -Infinity && isStill(r.contactMicros, r)) stillUntil = r.contactMicros;
+      countedMicros = r.contactMicros;
+    }
+    counted = r.counted;
+    if (event.kind === "power-on" && r.dark) restartMicros = atMicros;
+    const isTrip = event.kind === "alarm-on" && event.alarm === "tripped";
+    if (isTrip) tripMicros = atMicros;
+    if (awaitsTrip === undefined) return;
+    const isLate = atMicros > awaitsTrip.atMicros + toleranceMicros;
+    if (isLate) blame(awaitsTrip, "no trip is told of");
+    if (isLate || isTrip) awaitsTrip = undefined;
+  };
+
+  const whyNot = (event: Shed, r: Reckoning): string | undefined => {
+    const { cause, atMicros, strokes } = event;
+    switch (cause) {
+      case "hold":
+        return r.held || isJustPast(stoppedUntil.hold, atMicros) ? undefined : "it is not held";
+      case "inhibit":
+        return r.inhibits.length > 0 || isJustPast(stoppedUntil.inhibit, atMicros)
+          ? undefined
+          : "it is not inhibited";
+      case "trip":
+        if (!r.hadGuard) return "there is no guard to trip";
+        if (!isTripped(atMicros, r) && tells("alarm-on")) awaitsTrip = event;
+        return undefined;
+      case "power":
+        return restartMicros > countedMicros || atMicros <= restartMicros + toleranceMicros
+          ? undefined
+          : "the power has not just come back";
+      case "still":
+        return isStill(atMicros, r) || isJustPast(stillUntil, atMicros)
+          ? undefined
+          : `the last contact was only ${atMicros - countedMicros} µs before`;
+      case "limit": {
+        const left = (r.toldEarned ?? earnedBy(r)) - r.paced - r.shed - strokes;
+        return r.isLost || left + (startKnown ? 0 : 1) >= r.settings.owedLimitStrokes
+          ? undefined
+          : `only ${left + strokes} are owed`;
+      }
+    }
+  };
+
+  return {
+    see(event: TraceEvent, r: Reckoning): void {
+      note(event, r);
+      if (event.kind !== "shed" || isUnsettled(r, event.atMicros)) return;
+      const why = whyNot(event, r);
+      if (why !== undefined) blame(event, why);
+    },
+    verdict: () => found.verdict(),
+  };
+}
