@@ -13,6 +13,8 @@ const POLL_MICROS: Micros = 3_000_000;
 const LEAST_WAIT_MICROS: Micros = 1_000;
 /** How often a free clock is read at the start, so that the offset rests on a short round trip. */
 const FIRST_READINGS = 5;
+/** By what part a free clock may run fast or slow: with one further off no serial line would work. */
+const RATE_OFF_MOST = 0.05;
 
 /** Plays a run on a clock that stands still but when told to go. */
 export async function playStepped(run: LinkRun): Promise<void> {
@@ -39,6 +41,7 @@ export async function playFree(run: LinkRun, clock: BenchClock, trips: RoundTrip
     const askedMicros = clock.nowMicros();
     const deviceMicros = await run.askTime();
     trips.push({ askedMicros, answeredMicros: clock.nowMicros(), deviceMicros });
+    checkRate(trips);
   };
   for (let i = 0; i < FIRST_READINGS; i++) await read();
   for (;;) {
@@ -61,4 +64,23 @@ export async function playFree(run: LinkRun, clock: BenchClock, trips: RoundTrip
     const untilEnd = isOver ? run.untilMicros - nowMicros : untilPoll;
     await run.session.pause(Math.max(LEAST_WAIT_MICROS, Math.min(untilPoll, untilEnd)));
   }
+}
+
+/** Throws a LinkFault where the clock stands still or runs at a wild rate: a run on it would never end, or tell nothing. */
+function checkRate(trips: readonly RoundTrip[]): void {
+  const [first] = trips;
+  const last = trips.at(-1);
+  if (first === undefined || last === undefined) return;
+  const leastMicros = last.askedMicros - first.answeredMicros;
+  const mostMicros = last.answeredMicros - first.askedMicros;
+  const deviceMicros = last.deviceMicros - first.deviceMicros;
+  if (leastMicros < POLL_MICROS / 2) return;
+  if (deviceMicros >= leastMicros * (1 - RATE_OFF_MOST) && deviceMicros <= mostMicros * (1 + RATE_OFF_MOST))
+    return;
+  const seconds = (micros: Micros): string => (micros / 1e6).toFixed(1);
+  throw new LinkFault(
+    "nonsense",
+    `its clock went on by ${seconds(deviceMicros)} s in ${seconds(leastMicros)} s`,
+    "look at the device's clock: its rate is not what the greeting says",
+  );
 }
