@@ -86,11 +86,14 @@ export async function verifyDevice(
   };
 }
 
-/** 1 if a law is broken; 3 if the device failed, or a law that should have been seen was not; else 0. */
-export function statusOfReport({ laws, stimuli, isGivenUp }: VerifyReport): 0 | 1 | 3 {
+/** 1 if a law is broken; 3 if the device failed, or a law that should have been seen, or any dose, was not; else 0. */
+export function statusOfReport({ device, laws, stimuli, isGivenUp }: VerifyReport): 0 | 1 | 3 {
   if (laws.some(({ answer }) => answer === "broken")) return 1;
+  // A device that will not have its dose looked at is never said to dose in proportion.
   const isOpen =
-    laws.some(({ answer }) => answer === "cannot tell") || laws.every(({ answer }) => answer !== "holds");
+    !device.laws.has("proportion") ||
+    laws.some(({ answer }) => answer === "cannot tell") ||
+    laws.every(({ answer }) => answer !== "holds");
   return isOpen || isGivenUp || stimuli.some(({ fault }) => fault !== undefined) ? 3 : 0;
 }
 
