@@ -46,6 +46,7 @@ export function newSession(bench: Bench, unseen: ReadonlyMap<LawName, string>): 
   let deviceMicros: Micros = 0;
   let lastFault: DeviceFault | undefined;
   let failed = 0;
+  let isSilent = false;
 
   const attempt: Session["attempt"] = async (trial, reference) => {
     for (let repeat = 0; ; repeat++) {
@@ -106,6 +107,8 @@ export function newSession(bench: Bench, unseen: ReadonlyMap<LawName, string>): 
     whyOver() {
       if (lastFault?.kind === "given-up") return "it was stopped";
       if (lastFault?.kind === "unplugged") return "the device had gone away";
+      // It was begun again and again, with all the patience of the link: more of the same would only take hours.
+      if (isSilent) return "the device had fallen silent";
       return failed >= FAILED_MOST ? `the device had failed in ${FAILED_MOST} stimuli before it` : undefined;
     },
     async play(planned) {
@@ -117,6 +120,7 @@ export function newSession(bench: Bench, unseen: ReadonlyMap<LawName, string>): 
         if (fault !== undefined) break;
       }
       if (fault !== undefined) failed += 1;
+      isSilent = fault?.kind === "silent";
       return {
         name: planned.name,
         runs: planned.count,

@@ -179,6 +179,15 @@ describe("a device that fails is never told to hold what it did not show", () =>
     expect(report.skipped.map(({ reason }) => reason)).toContain("the device had gone away");
   });
 
+  test("one that stays silent is not asked again, stimulus after stimulus", async () => {
+    const { stimuli, skipped } = await verifyDevice(
+      failing((run) => (run > 12 ? "silent" : undefined)),
+      FIVE_THIRDS,
+    );
+    expect(stimuli.filter(({ fault }) => fault !== undefined)).toHaveLength(1);
+    expect(skipped.map(({ reason }) => reason)).toContain("the device had fallen silent");
+  });
+
   test("a fault that a fresh start mends is counted, and the verdict stands", async () => {
     const report = await verifyDevice(
       failing((run) => (run === 5 ? "lost-report" : undefined)),
