@@ -2,7 +2,7 @@
  * What would be played, and for how long? The words before a verification, and its list of scenarios. Harness layer.
  */
 import type { Settings } from "../../lib/pacing/index.js";
-import type { DeviceAbout } from "../devices/device.js";
+import type { DeviceAbout } from "../device.js";
 import { showSettings } from "../files/settings.js";
 import { deviceWords } from "../report/verify-summary.js";
 import { many, span, wrapped } from "../report/words.js";

@@ -3,7 +3,7 @@
  */
 import type { Command } from "commander";
 import type { Micros, Settings } from "../../lib/pacing/index.js";
-import type { DeviceAbout } from "../devices/device.js";
+import type { DeviceAbout } from "../device.js";
 import { InputError, type InputFault } from "../files/fault.js";
 import { shipped } from "../files/package-root.js";
 import { isRefusal, readDuration } from "../files/quantity.js";

@@ -11,7 +11,7 @@ import type { DeviceProfile } from "../link/device-end-profile.js";
 import type { Reported } from "../link/message.js";
 import { SETTING_NAMES } from "../link/setting-names.js";
 import { type Transport, TransportError } from "../link/transport.js";
-import type { StartRun } from "./device.js";
+import type { StartRun } from "../device.js";
 import { openMockPort } from "./mock-port.js";
 import { runModel } from "./model.js";
 

@@ -7,7 +7,7 @@ import { setImmediate } from "node:timers/promises";
 import { LAW_NAMES } from "../../lib/laws/index.js";
 import type { Micros } from "../../lib/pacing/index.js";
 import { EVENT_KINDS, isStimulus, type StimulusEvent, type TraceEvent } from "../../lib/trace/index.js";
-import type { Device, DeviceAbout, Job, JobEnd, RunOptions, StartRun } from "./device.js";
+import type { Device, DeviceAbout, Job, JobEnd, RunOptions, StartRun } from "../device.js";
 import { SETTING_NAMES } from "../link/setting-names.js";
 import { runModel } from "./model.js";
 

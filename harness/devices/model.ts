@@ -19,7 +19,7 @@ import {
   takeSnapshot,
 } from "../../lib/pacing/index.js";
 import type { Status, StimulusEvent } from "../../lib/trace/index.js";
-import type { Run, RunOptions, TraceSink } from "./device.js";
+import type { Run, RunOptions, TraceSink } from "../device.js";
 
 /** A run whose state can be looked at. */
 export interface ModelRun extends Run {

@@ -4,7 +4,7 @@
 import { InputError } from "../files/fault.js";
 import { connect, type ConnectOptions, DeviceError } from "../link/client.js";
 import { type Transport, TransportError } from "../link/transport.js";
-import type { Device } from "./device.js";
+import type { Device } from "../device.js";
 import { openExec } from "./exec.js";
 import { openMockTransport } from "./mock.js";
 import { modelDevice } from "./model-device.js";

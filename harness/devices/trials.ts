@@ -17,7 +17,7 @@ import {
   withPowerCuts,
 } from "../../lib/laws/index.js";
 import type { TraceEvent } from "../../lib/trace/index.js";
-import type { Run, StartRun, TraceSink } from "./device.js";
+import type { Run, StartRun, TraceSink } from "../device.js";
 import { runModel } from "./model.js";
 
 const SHIFT: Micros = 7 * MINUTE + 13;

@@ -5,7 +5,7 @@
  * is told to stop.
  */
 import type { Micros } from "../../lib/pacing/index.js";
-import type { Device, DeviceFault, Job, JobEnd } from "../devices/device.js";
+import type { Device, DeviceFault, Job, JobEnd } from "../device.js";
 import { realClock } from "./bench-clock.js";
 import { ticksAt } from "./device-time.js";
 import { playable } from "./fixture.js";

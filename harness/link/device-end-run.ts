@@ -6,7 +6,7 @@
  */
 import type { Micros, Settings } from "../../lib/pacing/index.js";
 import { isStimulus, type StimulusEvent, type TraceEvent } from "../../lib/trace/index.js";
-import type { Run, StartRun } from "../devices/device.js";
+import type { Run, StartRun } from "../device.js";
 import { type TickScale, tickScale } from "./device-end-counter.js";
 import type { DeviceProfile } from "./device-end-profile.js";
 import { type LinkInput, OWED_MOST, type Reported, type RequestNumber } from "./message.js";

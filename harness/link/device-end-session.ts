@@ -5,7 +5,7 @@
  * Without a run nothing strokes.
  */
 import type { Micros, Settings } from "../../lib/pacing/index.js";
-import type { StartRun } from "../devices/device.js";
+import type { StartRun } from "../device.js";
 import { DeviceCounter } from "./device-end-counter.js";
 import { type DeviceProfile, greetingOf } from "./device-end-profile.js";
 import { DeviceReports } from "./device-end-reports.js";

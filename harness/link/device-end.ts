@@ -4,7 +4,7 @@
  * Harness layer; LINK.md says what it does. Here are lines, numbers and answers; what requests do is in
  * device-end-session.ts. Whatever comes, it answers and never throws.
  */
-import type { StartRun } from "../devices/device.js";
+import type { StartRun } from "../device.js";
 import type { DeviceProfile } from "./device-end-profile.js";
 import { DeviceSession } from "./device-end-session.js";
 import { BYTES_MOST_TO_DEVICE, checkedLine, type Line, type LineReader, newLineReader } from "./line.js";

@@ -6,7 +6,7 @@
  */
 import type { InhibitCause, Micros, Settings } from "../../lib/pacing/index.js";
 import { instantSorter, type StimulusEvent } from "../../lib/trace/index.js";
-import type { DeviceAbout } from "../devices/device.js";
+import type { DeviceAbout } from "../device.js";
 import { LinkFault } from "./link-fault.js";
 
 const MARGIN_MICROS = 1_000;

@@ -3,7 +3,7 @@
  *
  * Unknown words in lists are passed over, so that a later device can say more; what the bench needs must be there.
  */
-import type { DeviceAbout } from "../devices/device.js";
+import type { DeviceAbout } from "../device.js";
 import { LAW_NAMES } from "../../lib/laws/index.js";
 import {
   EVENT_KINDS,

@@ -2,7 +2,7 @@
  * How does a failure of the other end travel within the bench? As an error that carries the fault; `run` turns it into
  * a value. Harness layer.
  */
-import type { DeviceFault } from "../devices/device.js";
+import type { DeviceFault } from "../device.js";
 import { formatRequest, type NumberedRequest, type Reason } from "./message.js";
 
 const MENDS: { readonly [kind in DeviceFault["kind"]]: string } = {

@@ -6,7 +6,7 @@
  */
 import type { Micros, Settings } from "../../lib/pacing/index.js";
 import type { StimulusEvent } from "../../lib/trace/index.js";
-import type { Job } from "../devices/device.js";
+import type { Job } from "../device.js";
 import { DeviceTime } from "./device-time.js";
 import { StrokeCauses } from "./fixture.js";
 import type { Greeting } from "./greeting.js";

@@ -2,7 +2,7 @@
  * What does a verification tell a person? The verdict first, then laws, stimuli, faults and counterexamples, in 80
  * columns; meaning never by colour alone. Harness layer.
  */
-import type { DeviceAbout } from "../devices/device.js";
+import type { DeviceAbout } from "../device.js";
 import { formatDuration } from "../files/quantity.js";
 import { showSettings } from "../files/settings.js";
 import type { Counterexample, LawResult, StimulusResult, VerifyReport } from "../verify/report.js";

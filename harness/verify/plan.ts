@@ -4,7 +4,7 @@
 import type { LawName } from "../../lib/laws/index.js";
 import type { Micros, Settings, SettingsInput } from "../../lib/pacing/index.js";
 import type { StimulusEvent } from "../../lib/trace/index.js";
-import type { DeviceAbout } from "../devices/device.js";
+import type { DeviceAbout } from "../device.js";
 import { generate } from "../stimuli/generated.js";
 import { passagesOf, type Stimulus, untilOf } from "../stimuli/passage.js";
 import { changed, type Scenario, settlingMicros, timesFor } from "../stimuli/scenario.js";

@@ -3,7 +3,7 @@
  */
 import type { Answer, LawName, Verdict } from "../../lib/laws/index.js";
 import type { Micros, Settings } from "../../lib/pacing/index.js";
-import type { DeviceAbout, DeviceFault } from "../devices/device.js";
+import type { DeviceAbout, DeviceFault } from "../device.js";
 import type { Stimulus } from "../stimuli/passage.js";
 import type { Way } from "./trial.js";
 

@@ -4,7 +4,7 @@
 import { LAW_NAMES, type LawName } from "../../lib/laws/index.js";
 import type { Settings } from "../../lib/pacing/index.js";
 import type { StimulusEvent } from "../../lib/trace/index.js";
-import type { DeviceAbout } from "../devices/device.js";
+import type { DeviceAbout } from "../device.js";
 
 /** Why a law cannot be seen on a device, for each that cannot. */
 export function unseenLaws(about: DeviceAbout, settings: Settings): ReadonlyMap<LawName, string> {

@@ -6,7 +6,7 @@
 import { LAW_NAMES, type LawName, type Verdict } from "../../lib/laws/index.js";
 import type { Micros, Settings } from "../../lib/pacing/index.js";
 import type { TraceEvent } from "../../lib/trace/index.js";
-import type { DeviceFault } from "../devices/device.js";
+import type { DeviceFault } from "../device.js";
 import { eventsOf, type Stimulus } from "../stimuli/passage.js";
 import { gather, type Gathered } from "./merge.js";
 import type { Planned } from "./plan.js";

@@ -15,7 +15,7 @@ import {
 } from "../../lib/laws/index.js";
 import { type Micros, MINUTE, type Settings } from "../../lib/pacing/index.js";
 import type { StimulusEvent, TraceEvent } from "../../lib/trace/index.js";
-import type { Device, DeviceAbout, DeviceFault } from "../devices/device.js";
+import type { Device, DeviceAbout, DeviceFault } from "../device.js";
 import {
   eventsOf,
   lastMicrosOf,

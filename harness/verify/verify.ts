@@ -6,7 +6,7 @@
 import { LAW_NAMES, type LawName } from "../../lib/laws/index.js";
 import { HOUR, type Micros, MINUTE, type Settings } from "../../lib/pacing/index.js";
 import type { TraceEvent } from "../../lib/trace/index.js";
-import type { Device, DeviceAbout } from "../devices/device.js";
+import type { Device, DeviceAbout } from "../device.js";
 import { type Gathered, lawText } from "./merge.js";
 import { plan, type Planned, type PlanRequest } from "./plan.js";
 import type { Counterexample, LawResult, Skipped, StimulusResult, VerifyReport } from "./report.js";

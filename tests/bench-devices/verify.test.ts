@@ -4,7 +4,7 @@
  */
 import { expect, onTestFinished, test } from "vitest";
 import { openDevice } from "../../harness/devices/open.js";
-import type { Device } from "../../harness/devices/device.js";
+import type { Device } from "../../harness/device.js";
 import type { ConnectOptions } from "../../harness/link/client.js";
 import { contacts, event, happens, type Stimulus } from "../../harness/stimuli/passage.js";
 import type { VerifyReport } from "../../harness/verify/report.js";

@@ -3,7 +3,7 @@
  */
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import type { Device, JobEnd } from "../../harness/devices/device.js";
+import type { Device, JobEnd } from "../../harness/device.js";
 import { openMockTransport } from "../../harness/devices/mock.js";
 import { modelDevice } from "../../harness/devices/model-device.js";
 import { connect } from "../../harness/link/client.js";

@@ -6,7 +6,7 @@ import { readFileSync } from "node:fs";
 import { createServer } from "node:net";
 import { join } from "node:path";
 import { afterEach, expect, test, vi } from "vitest";
-import type { Device } from "../../harness/devices/device.js";
+import type { Device } from "../../harness/device.js";
 import { openDevice } from "../../harness/devices/open.js";
 import { InputError } from "../../harness/files/fault.js";
 import type { StimulusEvent, TraceEvent } from "../../lib/trace/index.js";

@@ -2,7 +2,7 @@
  * Is a mistake seen that only a varied run brings out, whichever law it breaks? And is it said in which run?
  */
 import { expect, test } from "vitest";
-import type { Run, StartRun } from "../../harness/devices/device.js";
+import type { Run, StartRun } from "../../harness/device.js";
 import { runModel } from "../../harness/devices/model.js";
 import { runJudged } from "../../harness/devices/trials.js";
 import { SECOND, type State } from "../../lib/pacing/index.js";

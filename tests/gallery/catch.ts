@@ -4,7 +4,7 @@
  * The suite as `verify` plays it, over the link byte for byte, one stimulus after another until one breaks a law: that
  * one must name the mistake.
  */
-import type { Device, StartRun } from "../../harness/devices/device.js";
+import type { Device, StartRun } from "../../harness/device.js";
 import { openMockTransport } from "../../harness/devices/mock.js";
 import { connect } from "../../harness/link/client.js";
 import type { Passage } from "../../harness/stimuli/passage.js";

@@ -2,7 +2,7 @@
  * Do correct controllers pass? As many generated stimuli as asked for, over the link, under settings of four kinds. Test
  * support.
  */
-import type { StartRun } from "../../harness/devices/device.js";
+import type { StartRun } from "../../harness/device.js";
 import { runModel } from "../../harness/devices/model.js";
 import { verifyDevice } from "../../harness/verify/verify.js";
 import { SECOND, type SettingsInput } from "../../lib/pacing/index.js";

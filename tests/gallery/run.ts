@@ -2,7 +2,7 @@
  * What wakes the gallery's controllers, cuts their power and writes down what they do: a `StartRun` of one. Test support.
  */
 import type { Micros, Settings } from "../../lib/pacing/index.js";
-import type { StartRun } from "../../harness/devices/device.js";
+import type { StartRun } from "../../harness/device.js";
 import type { Tell } from "./accounts.js";
 import { Controller } from "./controller.js";
 

@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import type { Run, StartRun, TraceSink } from "../../harness/devices/device.js";
+import type { Run, StartRun, TraceSink } from "../../harness/device.js";
 import { type ModelRun, runModel } from "../../harness/devices/model.js";
 import { runJudged } from "../../harness/devices/trials.js";
 import { LAW_NAMES, type LawName, type Verdict } from "../../lib/laws/index.js";

@@ -1,7 +1,7 @@
 /**
  * The bench's end in few words, and a clock that goes on only as it is told. Test support.
  */
-import type { StartRun } from "../../harness/devices/device.js";
+import type { StartRun } from "../../harness/device.js";
 import { MOCK_PROFILE } from "../../harness/devices/mock.js";
 import { runModel } from "../../harness/devices/model.js";
 import { newDeviceEnd } from "../../harness/link/device-end.js";

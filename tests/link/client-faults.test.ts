@@ -4,7 +4,7 @@
  * In virtual time, over a wire whose lines can be changed on their way.
  */
 import { afterAll, beforeAll, expect, test } from "vitest";
-import type { DeviceFault, JobEnd, StartRun } from "../../harness/devices/device.js";
+import type { DeviceFault, JobEnd, StartRun } from "../../harness/device.js";
 import { MOCK_PROFILE } from "../../harness/devices/mock.js";
 import { runModel } from "../../harness/devices/model.js";
 import { connect, type LinkDevice } from "../../harness/link/client.js";

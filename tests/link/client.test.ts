@@ -4,7 +4,7 @@
  */
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import type { DeviceAbout } from "../../harness/devices/device.js";
+import type { DeviceAbout } from "../../harness/device.js";
 import { MOCK_PROFILE } from "../../harness/devices/mock.js";
 import { runModel } from "../../harness/devices/model.js";
 import { connect, type ConnectOptions, DeviceError } from "../../harness/link/client.js";

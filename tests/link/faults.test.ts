@@ -3,7 +3,7 @@
  */
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import type { JobEnd } from "../../harness/devices/device.js";
+import type { JobEnd } from "../../harness/device.js";
 import { openMockTransport } from "../../harness/devices/mock.js";
 import { modelDevice } from "../../harness/devices/model-device.js";
 import { connect, DeviceError, type LinkDevice } from "../../harness/link/client.js";

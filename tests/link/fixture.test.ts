@@ -4,7 +4,7 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import { fixtureProfile, MOCK_PROFILE, openMockTransport } from "../../harness/devices/mock.js";
-import type { JobEnd } from "../../harness/devices/device.js";
+import type { JobEnd } from "../../harness/device.js";
 import { runModel } from "../../harness/devices/model.js";
 import { connect } from "../../harness/link/client.js";
 import type { DeviceProfile } from "../../harness/link/device-end-profile.js";

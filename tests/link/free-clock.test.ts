@@ -2,7 +2,7 @@
  * Does a run on a clock that runs by itself give the model's trace, and is that clock known as well as is said?
  */
 import { expect, test } from "vitest";
-import type { JobEnd, StartRun } from "../../harness/devices/device.js";
+import type { JobEnd, StartRun } from "../../harness/device.js";
 import { openDevice } from "../../harness/devices/open.js";
 import { MOCK_PROFILE } from "../../harness/devices/mock.js";
 import { runModel } from "../../harness/devices/model.js";

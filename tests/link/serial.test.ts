@@ -2,7 +2,7 @@
  * What if a real kernel serial device is killed, stopped, unplugged, plugged in again, or held by somebody else?
  */
 import { afterAll, beforeAll, expect, onTestFinished, test } from "vitest";
-import type { Device, JobEnd } from "../../harness/devices/device.js";
+import type { Device, JobEnd } from "../../harness/device.js";
 import { openDevice } from "../../harness/devices/open.js";
 import type { Micros } from "../../lib/pacing/index.js";
 import type { StimulusEvent, TraceEvent } from "../../lib/trace/index.js";

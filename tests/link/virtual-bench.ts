@@ -5,7 +5,7 @@
  * them live on it, so that an hour passes in no time and every run is the same.
  */
 import { setImmediate } from "node:timers/promises";
-import type { StartRun } from "../../harness/devices/device.js";
+import type { StartRun } from "../../harness/device.js";
 import { newDeviceEnd } from "../../harness/link/device-end.js";
 import type { DeviceProfile } from "../../harness/link/device-end-profile.js";
 import type { BenchClock, Transport } from "../../harness/link/transport.js";

@@ -2,7 +2,7 @@
  * Does a run end on a free clock that stands still, or runs at a rate that nobody can work with?
  */
 import { expect, test } from "vitest";
-import type { JobEnd } from "../../harness/devices/device.js";
+import type { JobEnd } from "../../harness/device.js";
 import { MOCK_PROFILE } from "../../harness/devices/mock.js";
 import { runModel } from "../../harness/devices/model.js";
 import { connect } from "../../harness/link/client.js";

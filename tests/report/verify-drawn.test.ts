@@ -4,13 +4,13 @@
 import { readdirSync, readFileSync } from "node:fs";
 import { join } from "node:path";
 import { expect, test } from "vitest";
-import type { StartRun } from "../../harness/devices/device.js";
+import type { StartRun } from "../../harness/device.js";
 import { runModel } from "../../harness/devices/model.js";
 import { modelDevice } from "../../harness/devices/model-device.js";
 import { settingsFrom } from "../../harness/files/settings.js";
 import { verifyReportOf } from "../../harness/report/html/verify-page.js";
 import { verifyObject } from "../../harness/report/verify-json.js";
-import { verifyInputOf } from "../../harness/verify/drawn.js";
+import { verifyInputOf } from "../../harness/report/html/verify-drawn.js";
 import { verifyDevice } from "../../harness/verify/verify.js";
 import { folder, run } from "../cli/kit.js";
 

@@ -2,7 +2,7 @@
  * May a device talk itself out of a verdict? By hiding its dose, by giving up what it owes.
  */
 import { expect, test } from "vitest";
-import type { StartRun } from "../../harness/devices/device.js";
+import type { StartRun } from "../../harness/device.js";
 import { modelDevice } from "../../harness/devices/model-device.js";
 import { runModel } from "../../harness/devices/model.js";
 import { statusOfReport, verifyDevice } from "../../harness/verify/verify.js";

@@ -2,7 +2,7 @@
  * Is a controller that is seen only from its terminals judged by what its terminals show, and by no more?
  */
 import { expect, test } from "vitest";
-import type { StartRun } from "../../harness/devices/device.js";
+import type { StartRun } from "../../harness/device.js";
 import { fixtureProfile, openMockTransport } from "../../harness/devices/mock.js";
 import { runModel } from "../../harness/devices/model.js";
 import { connect } from "../../harness/link/client.js";

@@ -1,7 +1,7 @@
 /**
  * What do tests of the verification share? Settings, devices with a mistake, devices that fail. Test support.
  */
-import type { Device, DeviceFault, Job, JobEnd, StartRun } from "../../harness/devices/device.js";
+import type { Device, DeviceFault, Job, JobEnd, StartRun } from "../../harness/device.js";
 import { modelDevice } from "../../harness/devices/model-device.js";
 import { type ModelRun, runModel } from "../../harness/devices/model.js";
 import { changed } from "../../harness/stimuli/scenario.js";

@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import type { StartRun } from "../../harness/devices/device.js";
+import type { StartRun } from "../../harness/device.js";
 import { modelDevice } from "../../harness/devices/model-device.js";
 import { runModel } from "../../harness/devices/model.js";
 import { openDevice } from "../../harness/devices/open.js";

@@ -4,9 +4,9 @@
  * A `Device` is run from a fresh start as often as one likes, over a wire or not; a `Run` is one such run of something
  * in this process, in virtual time, fed event by event.
  */
-import type { LawName } from "../../lib/laws/index.js";
-import type { Micros, Settings } from "../../lib/pacing/index.js";
-import type { EventKind, StimulusEvent, TraceEvent } from "../../lib/trace/index.js";
+import type { LawName } from "../lib/laws/index.js";
+import type { Micros, Settings } from "../lib/pacing/index.js";
+import type { EventKind, StimulusEvent, TraceEvent } from "../lib/trace/index.js";
 
 /** One run of a device in this process, in virtual time. */
 export interface Run {

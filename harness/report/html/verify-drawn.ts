@@ -4,17 +4,17 @@
  * The run is that of the first failing case; where nothing failed, the first run of the first stimulus. A case that the
  * device does not play a second time is told in words only.
  */
-import type { Settings } from "../../lib/pacing/index.js";
-import type { TraceEvent } from "../../lib/trace/index.js";
-import type { Device, DeviceAbout } from "../devices/device.js";
-import { packageVersion } from "../files/package-root.js";
-import { showSettings } from "../files/settings.js";
-import type { Counterexample as DrawnCase, VerifyInput } from "../report/html/input.js";
-import { newReportSink } from "../report/html/sink.js";
-import { newTally } from "../report/tally.js";
-import type { Counterexample, StimulusResult, VerifyReport } from "./report.js";
-import { judge } from "./trial.js";
-import type { Watch } from "./verify.js";
+import type { Settings } from "../../../lib/pacing/index.js";
+import type { TraceEvent } from "../../../lib/trace/index.js";
+import type { Device, DeviceAbout } from "../../device.js";
+import { packageVersion } from "../../files/package-root.js";
+import { showSettings } from "../../files/settings.js";
+import type { Counterexample as DrawnCase, VerifyInput } from "./input.js";
+import { newReportSink } from "./sink.js";
+import { newTally } from "../tally.js";
+import type { Counterexample, StimulusResult, VerifyReport } from "../../verify/report.js";
+import { judge } from "../../verify/trial.js";
+import type { Watch } from "../../verify/verify.js";
 
 type Run = NonNullable<VerifyInput["run"]>;
 
