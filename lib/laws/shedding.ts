@@ -22,7 +22,8 @@ export function shedding({ toleranceMicros, startKnown, tells }: Standing) {
   let countedMicros: Micros = -Infinity;
   let stillUntil: Micros = -Infinity;
   let restartMicros: Micros = -Infinity;
-  let tripMicros: Micros | undefined;
+  /** A trip told of counts until the next reset, even if it may have come before the last one. */
+  let isTripped = false;
   /** A shedding by a trip that is not told of yet: the alarm comes after it, in the same step. */
   let awaitsTrip: Shed | undefined;
 
@@ -30,14 +31,6 @@ export function shedding({ toleranceMicros, startKnown, tells }: Standing) {
     toleranceMicros > 0 && atMicros <= micros + toleranceMicros;
   const isStill = (atMicros: Micros, { settings }: Reckoning): boolean =>
     atMicros - countedMicros + toleranceMicros >= settings.graceMicros;
-
-  // Told so soon after a reset, a trip may have come before it or after it.
-  const isTripped = (atMicros: Micros, r: Reckoning): boolean =>
-    r.tripped ||
-    isJustPast(stoppedUntil.trip, atMicros) ||
-    (tripMicros !== undefined &&
-      tripMicros >= r.turns.resetMicros &&
-      isJustPast(r.turns.resetMicros, tripMicros));
 
   const blame = ({ atMicros, strokes, cause }: Shed, why: string): void => {
     found.weigh(false, -strokes, atMicros, () => `${strokes} earned strokes shed (${cause}), but ${why}`);
@@ -47,7 +40,7 @@ export function shedding({ toleranceMicros, startKnown, tells }: Standing) {
     const { atMicros } = event;
     if (r.held) stoppedUntil.hold = atMicros;
     if (r.inhibits.length > 0) stoppedUntil.inhibit = atMicros;
-    if (r.tripped) stoppedUntil.trip = atMicros;
+    if (isTripped) stoppedUntil.trip = atMicros;
     if (r.counted > counted) {
       if (countedMicros > -Infinity && isStill(r.contactMicros, r)) stillUntil = r.contactMicros;
       countedMicros = r.contactMicros;
@@ -55,7 +48,8 @@ export function shedding({ toleranceMicros, startKnown, tells }: Standing) {
     counted = r.counted;
     if (event.kind === "power-on" && r.dark) restartMicros = atMicros;
     const isTrip = event.kind === "alarm-on" && event.alarm === "tripped";
-    if (isTrip) tripMicros = atMicros;
+    if (isTrip) isTripped = true;
+    else if (event.kind === "reset" && !r.dark) isTripped = false;
     if (awaitsTrip === undefined) return;
     const isLate = atMicros > awaitsTrip.atMicros + toleranceMicros;
     if (isLate) blame(awaitsTrip, "no trip is told of");
@@ -73,7 +67,7 @@ export function shedding({ toleranceMicros, startKnown, tells }: Standing) {
           : "it is not inhibited";
       case "trip":
         if (!r.hadGuard) return "there is no guard to trip";
-        if (!isTripped(atMicros, r) && tells("alarm-on")) awaitsTrip = event;
+        if (!isTripped && !isJustPast(stoppedUntil.trip, atMicros) && tells("alarm-on")) awaitsTrip = event;
         return undefined;
       case "power":
         return restartMicros > countedMicros || atMicros <= restartMicros + toleranceMicros

@@ -114,6 +114,19 @@ const CASES: readonly Case[] = [
     ],
   },
   {
+    title: "a trip that was reset just now, told late",
+    given: GUARD,
+    options: LATE,
+    trace: [
+      ...at("reset", 10),
+      alarm("alarm-on", 14, "tripped"),
+      ...contact(18),
+      ...at("reset", 19),
+      shed(22, "trip"),
+      ...at("wake", 40),
+    ],
+  },
+  {
     title: "a trip without a guard",
     trace: [...contact(10), shed(10, "trip"), alarm("alarm-on", 10, "tripped")],
     why: given(1, "trip", "there is no guard to trip"),
