@@ -151,11 +151,11 @@ function takeResponse(r: Reckoning, event: ResponseEvent): void {
 
 function trip(r: Reckoning, atMicros: Micros): void {
   const { toleranceMicros } = r.standing;
-  const isPriming = r.primeSinceMicros !== -Infinity;
+  const isPriming = r.primeSinceMicros !== -Infinity || atMicros <= r.turns.primeEndMicros + toleranceMicros;
+  const mayIgnore = r.settings.contactsDuringPrime === "ignore" || isUnsettled(r, atMicros);
   // Told so late, it may have been reset already; and what came under prime may have come after the trip.
   const mayBeReset = toleranceMicros > 0 && atMicros <= r.turns.resetMicros + toleranceMicros;
-  r.isLost ||=
-    toleranceMicros > 0 && r.settings.contactsDuringPrime === "ignore" && (isPriming || mayBeReset);
+  r.isLost ||= toleranceMicros > 0 && mayIgnore && (isPriming || mayBeReset);
   if (mayBeReset) return;
   r.tripped = true;
   r.primeSinceMicros = -Infinity;

@@ -120,6 +120,30 @@ const TOLERANCE: readonly Row[] = [
     ),
   ),
   within(
+    "nor where prime was released within the tolerance of the trip",
+    [
+      ...at("prime-on", 10),
+      ...at("contact", 20),
+      ...at("prime-off", 20),
+      alarm("alarm-on", 25, "tripped"),
+      counted(25, 1),
+    ],
+    cannotTell("proportion", { margin: null, checked: 0 }, LOST),
+    { settings: settings({ contactsDuringPrime: "ignore" }) },
+  ),
+  within(
+    "nor where contacts were no more ignored by then, within the tolerance of the change",
+    [
+      ...at("prime-on", 10),
+      ...at("contact", 20),
+      change(20, settings()),
+      alarm("alarm-on", 25, "tripped"),
+      counted(25, 1),
+    ],
+    cannotTell("proportion", { margin: null, checked: 0 }, LOST),
+    { settings: settings({ contactsDuringPrime: "ignore" }) },
+  ),
+  within(
     "a remainder told within the tolerance of another ratio is not laid to a primed stroke",
     [
       ...at("prime-on", 5),
