@@ -54,7 +54,8 @@ export function newSession(bench: Bench, unseen: ReadonlyMap<LawName, string>): 
       deviceMicros += judged.deviceMicros;
       if (judged.ok) return judged;
       lastFault = judged.fault;
-      if (judged.fault.kind === "given-up" || repeat === REPEATS_MOST) return judged;
+      // What the controller itself says that it cannot do is no fault of the line, and stands.
+      if (["given-up", "failed"].includes(judged.fault.kind) || repeat === REPEATS_MOST) return judged;
       repeats += 1;
     }
   };

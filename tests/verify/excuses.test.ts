@@ -1,5 +1,5 @@
 /**
- * May a device talk itself out of a verdict? By hiding its dose, by giving up what it owes.
+ * May a device talk itself out of a verdict? By failing now and then, by hiding its dose, by giving up what it owes.
  */
 import { expect, test } from "vitest";
 import type { StartRun } from "../../harness/device.js";
@@ -8,7 +8,13 @@ import { runModel } from "../../harness/devices/model.js";
 import { statusOfReport, verifyDevice } from "../../harness/verify/verify.js";
 import { LAW_NAMES } from "../../lib/laws/index.js";
 import type { TraceEvent } from "../../lib/trace/index.js";
-import { FIVE_THIRDS } from "./kit.js";
+import { failing, FIVE_THIRDS } from "./kit.js";
+
+test("a controller that says once that it cannot go on is not begun again until it can", async () => {
+  const device = failing((run) => (run === 1 ? "failed" : undefined));
+  const report = await verifyDevice(device, FIVE_THIRDS, { scenarios: ["steady"] });
+  expect([statusOfReport(report), report.repeats, report.stimuli[0]?.fault?.kind]).toEqual([3, 0, "failed"]);
+});
 
 test("one that will not have its dose looked at ends in 3, though every other law holds", async () => {
   const model = modelDevice();
