@@ -4,6 +4,7 @@
  * Whatever the other end does ends in a trace or a fault, never in a rejection, and whatever way a run ends, the device
  * is told to stop.
  */
+import { isDeepStrictEqual } from "node:util";
 import type { Micros } from "../../lib/pacing/index.js";
 import type { Device, DeviceFault, Job, JobEnd } from "../device.js";
 import { realClock } from "./bench-clock.js";
@@ -62,11 +63,10 @@ export async function connect(transport: Transport, options: ConnectOptions = {}
 
 function linkDevice(
   session: Session,
-  first: Greeting,
+  greeting: Greeting,
   clock: BenchClock,
   options: ConnectOptions,
 ): LinkDevice {
-  let greeting = first;
   let staged: Staged = new Map();
   let isSound = true;
   let isRunning = false;
@@ -77,7 +77,10 @@ function linkDevice(
   const greet = async (): Promise<void> => {
     isSound = false;
     staged = new Map();
-    greeting = await session.hello();
+    // What is planned and how it is judged rests on the first greeting.
+    if (!isDeepStrictEqual(await session.hello(), greeting)) {
+      throw new LinkFault("nonsense", "the device greeted otherwise than before");
+    }
     isSound = true;
   };
 

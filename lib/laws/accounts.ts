@@ -12,18 +12,28 @@ type TraceJudge = Judge<TraceEvent, Reckoning>;
 export function balance(): TraceJudge {
   const found = finding("balance", "strokes");
   let isAsked = false;
+  let isStale = false;
   return {
     see(event, r) {
       isAsked ||= isStimulus(event);
+      isStale = isStaleAfter(event, isStale);
       if (event.kind !== "status") return;
       const gap = imbalanceOf(event, r);
       found.weigh(gap === 0, gap === 0 ? 0 : -gap, event.atMicros, () => describe(event, r));
     },
     verdict() {
-      if (found.verdict().checked > 0) return found.verdict();
+      if (found.verdict().checked > 0) return found.verdict(isStale ? STALE : undefined);
       return found.verdict(isAsked ? "the controller does not tell its accounts" : "nothing happened");
     },
   };
+}
+
+const STALE = "the controller stopped telling its accounts while they changed";
+
+/** Whether accounts told before are of no more use: something has changed them since. */
+function isStaleAfter({ kind }: TraceEvent, wasStale: boolean): boolean {
+  if (kind === "status") return false;
+  return wasStale || kind === "counted" || kind === "shed" || kind === "paced" || kind === "primed";
 }
 
 /** The largest disagreement within told accounts, and between them and what was seen, in strokes. */
@@ -71,10 +81,12 @@ export function causality({ startKnown }: Standing): TraceJudge {
 export function debt({ tells, toleranceMicros }: Standing): TraceJudge {
   const found = finding("debt", "strokes");
   let tellsOwed = false;
+  let isStale = false;
   const isReckoned = tells("shed");
   return {
     see(event, r) {
       tellsOwed ||= event.kind === "status";
+      isStale = isStaleAfter(event, isStale);
       if (event.kind !== "status" && (tellsOwed || event.kind !== "paced" || !isReckoned)) return;
       if (isUnsettled(r, event.atMicros)) return;
       // What a contact earned beyond the limit may be shed and not be told of yet.
@@ -84,8 +96,10 @@ export function debt({ tells, toleranceMicros }: Standing): TraceJudge {
       const limit = r.settings.owedLimitStrokes;
       found.weigh(owed <= limit, limit - owed, event.atMicros, () => `${owed} owed, limit ${limit}`);
     },
-    verdict: () =>
-      found.verdict(tellsOwed || isReckoned ? undefined : "the controller does not tell what it owes"),
+    verdict() {
+      if (tellsOwed && isStale) return found.verdict(STALE);
+      return found.verdict(tellsOwed || isReckoned ? undefined : "the controller does not tell what it owes");
+    },
   };
 }
 

@@ -31,6 +31,7 @@ function told(given: Partial<Status>): Row["trace"] {
 }
 
 const SEEN = "seen: paced 1, primed 1, shed 1";
+const STALE = "the controller stopped telling its accounts while they changed";
 const UNTOLD = "the controller does not tell its accounts";
 
 const BALANCE: readonly Row[] = [
@@ -109,6 +110,11 @@ const BALANCE: readonly Row[] = [
     title: "no accounts at all",
     trace: [...at("contact", 10), ...at("paced", 10)],
     verdict: cannotTell("balance", { margin: null, checked: 0 }, UNTOLD),
+  },
+  {
+    title: "accounts told once, and never again while they change",
+    trace: [status(5), ...at("contact", 10), ...at("paced", 10)],
+    verdict: cannotTell("balance", { margin: 0, checked: 1 }, STALE),
   },
   {
     title: "nothing at all",
@@ -192,8 +198,14 @@ const DEBT: readonly Row[] = [
   {
     title: "what is told goes before what is reckoned",
     settings: TWO,
+    trace: [status(5), ...at("contact", 10, 20, 30), ...at("paced", 30), status(30, { owed: 1 })],
+    verdict: holds("debt", { margin: 1, checked: 2 }),
+  },
+  {
+    title: "accounts told once, and never again while they change",
+    settings: TWO,
     trace: [status(5), ...at("contact", 10, 20, 30), ...at("paced", 30)],
-    verdict: holds("debt", { margin: 2, checked: 1 }),
+    verdict: cannotTell("debt", { margin: 2, checked: 1 }, STALE),
   },
   {
     title: "neither a primed stroke nor a wake-up is a moment",

@@ -10,7 +10,7 @@ const NOTHING = { margin: null, checked: 0 };
 test("of an empty trace every law is judged, in order, and what cannot be told is not passed", () => {
   expect(judged(settings(), [])).toEqual([
     holds("proportion", NOTHING),
-    cannotTell("balance", NOTHING, "the controller does not tell its accounts"),
+    cannotTell("balance", NOTHING, "nothing happened"),
     holds("cap", NOTHING),
     holds("causality", NOTHING),
     holds("prime", NOTHING),

@@ -4,8 +4,8 @@
  */
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import type { DeviceAbout } from "../../harness/device.js";
-import { MOCK_PROFILE } from "../../harness/devices/mock.js";
+import type { DeviceAbout, StartRun } from "../../harness/device.js";
+import { MOCK_PROFILE, openMockTransport } from "../../harness/devices/mock.js";
 import { runModel } from "../../harness/devices/model.js";
 import { connect, type ConnectOptions, DeviceError } from "../../harness/link/client.js";
 import { checkedLine, TEXT_MOST_FROM_DEVICE } from "../../harness/link/line.js";
@@ -223,3 +223,24 @@ function mostOf(lines: readonly string[]): { readonly underWay: number; readonly
   }
   return most;
 }
+
+test("a device that greets otherwise after a fault is not run on what it said before", async () => {
+  let greetings = 0;
+  const profile = {
+    ...MOCK_PROFILE,
+    get name() {
+      greetings += 1;
+      // Read once for `boot`, then for each greeting.
+      return greetings <= 2 ? "one controller" : "another controller";
+    },
+  };
+  const broken: StartRun = () => {
+    throw new Error("it cannot begin");
+  };
+  const device = await connect(await openMockTransport(broken, profile));
+  const job = { settings: sound({ strokes: 1, contacts: 1, leastSpacingMicros: 100_000 }), stimulus: [] };
+  const run = () => device.run({ ...job, untilMicros: 1_000_000, sink: () => undefined });
+  const ends = [await run(), await run()];
+  await device.close();
+  expect(ends.map((end) => (end.ok ? "" : end.fault.kind))).toEqual(["failed", "nonsense"]);
+});
