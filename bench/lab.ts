@@ -1,12 +1,10 @@
 /**
- * `npx tsx bench/lab.ts`: does the lab reckon a day within a frame, or is its worker needed? Bench.
+ * Does the lab reckon a day within a frame, or is its worker needed? Bench; part of `npm run bench`.
  *
  * A frame is 16 ms at 60 a second. For each pattern, and for the busiest day that the lab takes: the pacer alone, the
  * concentration downstream, and all that one change of a field asks for (plan and answers too). While prime is held plan
  * and answers are remembered. Quickest of some rounds, processor time: what else the machine does only slows one down.
  */
-import { argv } from "node:process";
-import { pathToFileURL } from "node:url";
 import { runDay } from "../harness/lab/day.js";
 import { downstreamOf } from "../harness/lab/downstream.js";
 import { START_TEXTS, type Texts } from "../harness/lab/fields.js";
@@ -18,8 +16,6 @@ const ROUNDS = 15;
 const FRAME_MILLIS = 16;
 /** 40,000 strokes, as many as the lab takes. */
 const BUSIEST: Partial<Texts> = { pattern: "steady", "contact-volume": "3.3 L" };
-
-if (argv[1] !== undefined && import.meta.url === pathToFileURL(argv[1]).href) reportLab();
 
 /** Prints a table and returns the lines that may be quoted. */
 export function reportLab(): string[] {

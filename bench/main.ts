@@ -7,6 +7,7 @@
  * the rest void.
  */
 import { parseArgs } from "node:util";
+import { reportLab } from "./lab.js";
 import { inventLog } from "./log.js";
 import { reportLink } from "./link.js";
 import { type Measured, measureSides } from "./measure.js";
@@ -49,13 +50,15 @@ print("");
 const piped = reportPipe();
 print("");
 const linked = await reportLink();
+print("");
+const labs = reportLab();
 const simulated = await reportSimulate(mostContacts);
 print("");
 const drawn = await reportReport();
 print(
   "",
   "Figures to quote",
-  ...[...steps, ...planned, ...piped, ...linked, ...simulated, ...drawn].map((line) => `  ${line}`),
+  ...[...steps, ...planned, ...piped, ...linked, ...labs, ...simulated, ...drawn].map((line) => `  ${line}`),
 );
 
 function reportSides(): string[] {
