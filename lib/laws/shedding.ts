@@ -15,7 +15,7 @@ type Shed = Extract<TraceEvent, { readonly kind: "shed" }>;
 type Stop = "hold" | "inhibit" | "trip";
 
 /** With a tolerance, a cause that stood that shortly before is cause enough. */
-export function shedding({ toleranceMicros, startKnown, tells }: Standing) {
+export function shedding({ toleranceMicros, startKnown, tells, isLate: isDrivenLate }: Standing) {
   const found = finding("proportion", "strokes");
   const stoppedUntil: { [stop in Stop]: Micros } = { hold: -Infinity, inhibit: -Infinity, trip: -Infinity };
   let counted = 0;
@@ -74,7 +74,7 @@ export function shedding({ toleranceMicros, startKnown, tells }: Standing) {
           ? undefined
           : "the power has not just come back";
       case "still":
-        return isStill(atMicros, r) || isJustPast(stillUntil, atMicros)
+        return isStill(atMicros, r) || atMicros <= stillUntil + toleranceMicros
           ? undefined
           : `the last contact was only ${atMicros - countedMicros} µs before`;
       case "limit": {
@@ -89,7 +89,8 @@ export function shedding({ toleranceMicros, startKnown, tells }: Standing) {
   return {
     see(event: TraceEvent, r: Reckoning): void {
       note(event, r);
-      if (event.kind !== "shed" || isUnsettled(r, event.atMicros)) return;
+      // Woken late, it gives up what was due to be given up before the water that has come since.
+      if (event.kind !== "shed" || isDrivenLate || isUnsettled(r, event.atMicros)) return;
       const why = whyNot(event, r);
       if (why !== undefined) blame(event, why);
     },
