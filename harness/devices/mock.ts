@@ -4,19 +4,14 @@
  * It speaks the link byte for byte; the same bytes in give the same bytes out. Time goes on only as it is told.
  */
 import { LAW_NAMES } from "../../lib/laws/index.js";
-import { INHIBIT_CAUSES } from "../../lib/pacing/index.js";
-import { EVENT_KINDS, isStimulus, type StimulusEvent, type TraceEvent } from "../../lib/trace/index.js";
+import { EVENT_KINDS, isStimulusKind } from "../../lib/trace/index.js";
 import { type DeviceEnd, newDeviceEnd } from "../link/device-end.js";
 import type { DeviceProfile } from "../link/device-end-profile.js";
-import type { Reported } from "../link/message.js";
 import { SETTING_NAMES } from "../link/setting-names.js";
 import { type Transport, TransportError } from "../link/transport.js";
 import type { StartRun } from "../device.js";
 import { openMockPort } from "./mock-port.js";
 import { runModel } from "./model.js";
-
-const kindsThat = (goIn: boolean): TraceEvent["kind"][] =>
-  EVENT_KINDS.filter((kind) => isStimulus({ kind, cause: INHIBIT_CAUSES[0] } as TraceEvent) === goIn);
 
 /** A controller that takes, tells and can be set to everything. */
 export const MOCK_PROFILE: DeviceProfile = {
@@ -28,8 +23,8 @@ export const MOCK_PROFILE: DeviceProfile = {
   window: 16,
   keep: 1_024,
   clock: ["stepped", "settable", "lag"],
-  takes: kindsThat(true) as StimulusEvent["kind"][],
-  tells: kindsThat(false).filter((kind) => kind !== "fault") as Reported["kind"][],
+  takes: EVENT_KINDS.filter(isStimulusKind),
+  tells: EVENT_KINDS.filter((kind) => !isStimulusKind(kind) && kind !== "fault"),
   laws: LAW_NAMES.map((_, i) => i + 1),
   settable: SETTING_NAMES,
 };

@@ -6,7 +6,7 @@
 import { setImmediate } from "node:timers/promises";
 import { LAW_NAMES } from "../../lib/laws/index.js";
 import type { Micros } from "../../lib/pacing/index.js";
-import { EVENT_KINDS, isStimulus, type StimulusEvent, type TraceEvent } from "../../lib/trace/index.js";
+import { EVENT_KINDS, isStimulusKind, type TraceEvent } from "../../lib/trace/index.js";
 import type { Device, DeviceAbout, Job, JobEnd, RunOptions, StartRun } from "../device.js";
 import { SETTING_NAMES } from "../link/setting-names.js";
 import { runModel } from "./model.js";
@@ -16,8 +16,6 @@ const EVENTS_BETWEEN_LOOKS = 1_024;
 /** Spreads the lateness of wake-ups over what is allowed; any odd number does. */
 const LATENESS_FACTOR = 31;
 
-const isInput = (kind: (typeof EVENT_KINDS)[number]): boolean => isStimulus({ kind } as TraceEvent);
-
 /** The device `model`: by default the library's own pacer. */
 export function modelDevice(start: StartRun = runModel): Device {
   const about: DeviceAbout = {
@@ -26,8 +24,8 @@ export function modelDevice(start: StartRun = runModel): Device {
     role: "in process",
     clock: "virtual",
     tickMicros: 1,
-    takes: new Set(EVENT_KINDS.filter(isInput) as StimulusEvent["kind"][]),
-    tells: new Set(EVENT_KINDS.filter((kind) => !isInput(kind) && kind !== "fault")),
+    takes: new Set(EVENT_KINDS.filter(isStimulusKind)),
+    tells: new Set(EVENT_KINDS.filter((kind) => !isStimulusKind(kind) && kind !== "fault")),
     laws: new Set(LAW_NAMES),
     settable: new Set(SETTING_NAMES),
     canStartAt: true,

@@ -5,13 +5,7 @@
  */
 import type { DeviceAbout } from "../device.js";
 import { LAW_NAMES } from "../../lib/laws/index.js";
-import {
-  EVENT_KINDS,
-  type EventKind,
-  isStimulus,
-  type StimulusEvent,
-  type TraceEvent,
-} from "../../lib/trace/index.js";
+import { isEventKind, isStimulusKind, type StimulusEvent } from "../../lib/trace/index.js";
 import type { TickBits } from "../../lib/pacing/index.js";
 import { LinkFault } from "./link-fault.js";
 import { whole } from "./message-number.js";
@@ -82,12 +76,8 @@ export function readGreeting(lines: readonly GreetingLine[], spec: string): Gree
   };
 }
 
-function isEventKind(name: string): name is EventKind {
-  return EVENT_KINDS.some((kind) => kind === name);
-}
-
 function isInput(kind: string): kind is StimulusEvent["kind"] {
-  return isEventKind(kind) && isStimulus({ kind } as TraceEvent);
+  return isEventKind(kind) && isStimulusKind(kind);
 }
 
 function wrong(what: string, words: string): LinkFault {

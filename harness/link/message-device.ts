@@ -3,7 +3,13 @@
  * message.ts.
  */
 import { isFault, readDetail } from "../../lib/trace/detail.js";
-import { detailOf, EVENT_KINDS, type EventKind, isStimulus, type TraceEvent } from "../../lib/trace/index.js";
+import {
+  detailOf,
+  EVENT_KINDS,
+  type EventKind,
+  isStimulusKind,
+  type TraceEvent,
+} from "../../lib/trace/index.js";
 import { TEXT_MOST_FROM_DEVICE } from "./line.js";
 import { whole } from "./message-number.js";
 import {
@@ -16,9 +22,7 @@ import {
   VALUE_MOST,
 } from "./message-kinds.js";
 
-const REPORT_KINDS: ReadonlySet<string> = new Set(
-  EVENT_KINDS.filter((kind) => !isStimulus({ kind } as TraceEvent)),
-);
+const REPORT_KINDS: ReadonlySet<string> = new Set(EVENT_KINDS.filter((kind) => !isStimulusKind(kind)));
 
 /** Any words as a line can carry them: printable ASCII without `*`, one space between words, at most so long. */
 export function wireWords(words: string, lengthMost: number): string {

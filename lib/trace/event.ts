@@ -72,6 +72,11 @@ export function isStimulus(event: TraceEvent): event is StimulusEvent {
   return IS_STIMULUS[event.kind];
 }
 
+/** The same of a kind alone. */
+export function isStimulusKind(kind: EventKind): kind is StimulusEvent["kind"] {
+  return IS_STIMULUS[kind];
+}
+
 export function isEventKind(name: string): name is EventKind {
   return Object.prototype.hasOwnProperty.call(IS_STIMULUS, name);
 }
