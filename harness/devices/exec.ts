@@ -34,7 +34,7 @@ export function openExec(command: string): Promise<Transport> {
   });
   program.onExit(({ exitCode, signal }) => {
     hasEnded = true;
-    ears.gone(`the program ended with status ${exitCode}${signal ? ` by signal ${signal}` : ""}`);
+    ears.gone(signal ? `the program was ended by signal ${signal}` : `the program ended with status ${exitCode}`);
     tellEnded();
   });
   return Promise.resolve({

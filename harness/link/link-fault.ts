@@ -7,7 +7,7 @@ import { formatRequest, type NumberedRequest, type Reason } from "./message.js";
 
 const MENDS: { readonly [kind in DeviceFault["kind"]]: string } = {
   silent: "check power, wiring and speed, and that the device speaks the link",
-  unplugged: "plug it in again and start anew",
+  unplugged: "plug it in, or start its program, again; then begin anew",
   restarted: "look for what resets the device: its supply, a watchdog, the port being opened",
   "lost-report": "let the device keep its last reports, or use a shorter or slower line",
   refused: "mend the device so that it does what its greeting says",
