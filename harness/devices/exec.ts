@@ -34,7 +34,9 @@ export function openExec(command: string): Promise<Transport> {
   });
   program.onExit(({ exitCode, signal }) => {
     hasEnded = true;
-    ears.gone(signal ? `the program was ended by signal ${signal}` : `the program ended with status ${exitCode}`);
+    ears.gone(
+      signal ? `the program was ended by signal ${signal}` : `the program ended with status ${exitCode}`,
+    );
     tellEnded();
   });
   return Promise.resolve({
