@@ -20,6 +20,11 @@ export interface Trouble {
     | "suspended"
     | "stalled"
     | "uncertain-stroke"
+    /** Contacts came while nobody listened: what became of them. */
+    | "missed-contacts"
+    /** The meter's register, or the pump's number, does not go on from the journal's. */
+    | "register-odd"
+    | "number-odd"
     | "journal";
   /** Since the start of the feed. */
   readonly atMicros: Micros;
