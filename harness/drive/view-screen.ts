@@ -1,0 +1,103 @@
+/**
+ * How do lines come onto a terminal, and how does it come back as it was? Harness layer.
+ *
+ * Draws on the alternative screen and writes only lines that changed, in one write a picture. The terminal is put back
+ * once, on whatever way the process ends but SIGKILL, and before the words of an uncaught error are printed.
+ */
+import type { WriteStream } from "node:tty";
+import { styleText } from "node:util";
+import {
+  beginSynchronizedOutput,
+  cursorHide,
+  cursorShow,
+  cursorTo,
+  endSynchronizedOutput,
+  enterAlternativeScreen,
+  eraseEndLine,
+  eraseScreen,
+  exitAlternativeScreen,
+} from "ansi-escapes";
+import { onExit } from "signal-exit";
+import stringWidth from "string-width";
+import type { ViewLine, ViewSize } from "./view-lines.js";
+import type { Tone } from "./view-rows.js";
+
+/** DEC private modes 7 and 2004, as xterm's control sequences name them. */
+const WRAP_OFF = "\u001B[?7l";
+const WRAP_ON = "\u001B[?7h";
+const PASTE_MARKED = "\u001B[?2004h";
+const PASTE_PLAIN = "\u001B[?2004l";
+/** Of a terminal that does not tell its size. */
+const USUAL_SIZE: ViewSize = { columns: 80, rows: 24 };
+
+export interface Screen {
+  /** Draws what `linesFor` gives for the size of the window, now and whenever that size changes. */
+  draw(linesFor: (size: ViewSize) => readonly ViewLine[]): void;
+  /** Takes the terminal over anew and draws every line. */
+  redraw(): void;
+  /** Puts the terminal back. May be called again, which does nothing. */
+  close(): void;
+}
+
+/** Takes the terminal over; `onRestore` is called once, whichever way it is given back. */
+export function openScreen(stdout: WriteStream, onRestore: () => void): Screen {
+  let shown: string[] = [];
+  let linesFor: (size: ViewSize) => readonly ViewLine[] = () => [];
+  let isOpen = true;
+  const hasColour = stdout.hasColors();
+
+  const draw = (): void => {
+    const size = sizeOf(stdout);
+    const wanted = linesFor(size);
+    const changes = wanted.flatMap(({ text, tone }, row) => {
+      const painted = paint(text, tone, hasColour);
+      if (shown[row] === painted) return [];
+      shown[row] = painted;
+      // With the cursor past the last column, some terminals would erase that column.
+      const rest = stringWidth(text) < size.columns ? eraseEndLine : "";
+      return [cursorTo(0, row) + painted + rest];
+    });
+    if (changes.length > 0) stdout.write(beginSynchronizedOutput + changes.join("") + endSynchronizedOutput);
+  };
+  const takeOver = (): void => {
+    shown = [];
+    stdout.write(enterAlternativeScreen + cursorHide + WRAP_OFF + PASTE_MARKED + eraseScreen);
+    draw();
+  };
+  const restore = (): void => {
+    if (!isOpen) return;
+    isOpen = false;
+    stdout.off("resize", takeOver);
+    process.off("uncaughtExceptionMonitor", restore);
+    forget();
+    stdout.write(endSynchronizedOutput + PASTE_PLAIN + WRAP_ON + cursorShow + exitAlternativeScreen);
+    onRestore();
+  };
+  // Stays after the view: the last write may fail once its terminal is gone.
+  stdout.on("error", () => undefined);
+  stdout.on("resize", takeOver);
+  process.on("uncaughtExceptionMonitor", restore);
+  const forget = onExit(restore);
+  takeOver();
+  return {
+    draw(next) {
+      linesFor = next;
+      if (isOpen) draw();
+    },
+    redraw() {
+      if (isOpen) takeOver();
+    },
+    close: restore,
+  };
+}
+
+function sizeOf({ columns, rows }: { readonly columns?: number; readonly rows?: number }): ViewSize {
+  // 0 is what a terminal says that was never told its size.
+  return { columns: columns || USUAL_SIZE.columns, rows: rows || USUAL_SIZE.rows };
+}
+
+function paint(text: string, tone: Tone, hasColour: boolean): string {
+  if (tone === "plain" || text === "") return text;
+  const format = tone === "alarm" && hasColour ? (["bold", "red"] as const) : (["bold"] as const);
+  return styleText([...format], text, { validateStream: false });
+}
