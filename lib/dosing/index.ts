@@ -12,6 +12,16 @@ export * from "./demand.js";
 export * from "./solution.js";
 export * from "./decay.js";
 export * from "./pump.js";
+export * from "./drawdown.js";
+export * from "./drawdown-findings.js";
+export * from "./drawdown-performance.js";
+export {
+  GRUBBS_SOURCE,
+  type GrubbsTest,
+  INTERVAL_SOURCE,
+  type MeanInterval,
+  meanInterval,
+} from "./drawdown-statistics.js";
 export * from "./contact-time.js";
 export * from "./limits.js";
 export * from "./plan.js";
