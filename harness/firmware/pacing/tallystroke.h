@@ -23,19 +23,19 @@
 typedef uint32_t ts_ticks;
 
 /** Longest duration that can be set: 1 day at 64 µs a tick. */
-#define TS_DURATION_MOST 1350000000UL
+#define TS_DURATION_MOST UINT32_C(1350000000)
 /** Longest qualifying time of the line (closed, open): 10 s at 1 µs a tick. */
-#define TS_QUALIFY_MOST 10000000UL
+#define TS_QUALIFY_MOST UINT32_C(10000000)
 /** How far back the record can tell times apart: further than any setting reaches from any time that it looks at. */
 #define TS_HORIZON (TS_DURATION_MOST + TS_QUALIFY_MOST)
 /** A wake-up is asked for at the latest this long after a step, so that the counter can be read across its wrap. */
-#define TS_WAKE_MOST 1073741824UL
+#define TS_WAKE_MOST UINT32_C(1073741824)
 /**
  * Longest time between two steps that is taken as it is, some 500 million ticks of lateness. A longer one, below 2^31,
  * acts as this one: strokes come later, nothing else. From 2^31 on the counter is taken to have been read earlier
  * than at the last step, and the step acts at the time of that one.
  */
-#define TS_GAP_MOST 1570000000UL
+#define TS_GAP_MOST UINT32_C(1570000000)
 
 /** `cadence`: evenly over the last contact interval, or as soon as the cap allows. */
 enum { TS_SPREAD, TS_PROMPT };
@@ -230,7 +230,7 @@ typedef enum {
 } ts_refusal;
 
 /** The restart does not know how long it was dark. */
-#define TS_DARK_UNKNOWN 0xFFFFFFFFUL
+#define TS_DARK_UNKNOWN UINT32_C(0xFFFFFFFF)
 
 /** Everything that must outlive a power cut, as of the last step: step a TS_WAKE first, to make that now. */
 void ts_take_snapshot(const ts_state *s, uint8_t *bytes);
