@@ -91,4 +91,4 @@ export const anyStatus: fc.Arbitrary<DriveStatus> = fc.record(
     }),
   },
   { requiredKeys: Object.keys(CALM).filter((key) => key !== "dose") as (keyof typeof CALM)[] },
-) as fc.Arbitrary<DriveStatus>;
+);

@@ -1,0 +1,85 @@
+/**
+ * Real processes on a kernel pseudo-terminal: however one ends, the shell after it finds its terminal as it was.
+ */
+import { fileURLToPath } from "node:url";
+import { spawn } from "@lydell/node-pty";
+import xterm from "@xterm/headless";
+import { expect, test } from "vitest";
+
+const ROOT = fileURLToPath(new URL("../../", import.meta.url));
+
+/** Runs a process that opens a view and ends by `ending`; answers what stands on the terminal then. */
+async function screenAfter(ending: string): Promise<{ text: string; isCursorShown: boolean }> {
+  const program = `
+    import { openView } from "./harness/drive/view.ts";
+    import { CALM } from "./tests/drive/view-status.ts";
+    const ask = () => undefined;
+    const view = openView(process.stdin, process.stdout, { prime: ask, hold: ask, reset: ask, quit: ask });
+    view.show(CALM);
+    setTimeout(() => { ${ending} }, 50);
+    setTimeout(() => process.exit(99), 30_000).unref();`;
+  const shell = spawn(
+    "/bin/sh",
+    [
+      "-c",
+      `echo before; "$0" --import tsx --input-type module --eval "$1"; echo "status $?"; stty -a`,
+      process.execPath,
+      program,
+    ],
+    { cwd: ROOT, cols: 80, rows: 40 },
+  );
+  const terminal = new xterm.Terminal({ cols: 80, rows: 40, allowProposedApi: true });
+  let written = "";
+  shell.onData((text) => (written += text));
+  await new Promise<void>((resolve) =>
+    shell.onExit(() => {
+      resolve();
+    }),
+  );
+  await new Promise<void>((resolve) => {
+    terminal.write(written, resolve);
+  });
+  const { active } = terminal.buffer;
+  const text = Array.from(
+    { length: active.length },
+    (_, row) => active.getLine(row)?.translateToString(true) ?? "",
+  );
+  terminal.dispose();
+  expect(written).toContain("Contacts");
+  return {
+    text: text.join("\n"),
+    isCursorShown: written.lastIndexOf("\u001B[?25h") > written.lastIndexOf("\u001B[?25l"),
+  };
+}
+
+test.each([
+  ["closed, then out of work", "view.close();", "status 0", ""],
+  ["process.exit", "process.exit(3)", "status 3", ""],
+  [
+    "an error nobody caught",
+    'throw new Error("the pump fell over")',
+    "status 1",
+    "Error: the pump fell over",
+  ],
+  [
+    "a rejection nobody caught",
+    'void Promise.reject(new Error("the meter fell over"))',
+    "status 1",
+    "Error: the meter fell over",
+  ],
+  ["SIGTERM", 'process.kill(process.pid, "SIGTERM")', "status 143", ""],
+  ["SIGINT", 'process.kill(process.pid, "SIGINT")', "status 130", ""],
+  ["SIGHUP", 'process.kill(process.pid, "SIGHUP")', "status 129", ""],
+])(
+  "%s: text, cursor and line mode are as before, and what went wrong can be read",
+  async (_, ending, status, words) => {
+    const { text, isCursorShown } = await screenAfter(ending);
+    expect(text).toMatch(/^before\n/);
+    expect(text).toContain(status);
+    expect(text).toContain(words);
+    expect(text).not.toContain("Contacts");
+    expect(text).toMatch(/ icanon/);
+    expect(text).toMatch(/ echo\b/);
+    expect(isCursorShown).toBe(true);
+  },
+);
