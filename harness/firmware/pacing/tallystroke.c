@@ -708,7 +708,11 @@ uint16_t ts_crc16_next(uint16_t crc, uint8_t byte) {
   uint16_t next = (uint16_t)(crc ^ ((uint16_t)byte << 8));
   uint8_t bit;
   for (bit = 0; bit < 8U; bit++) {
-    next = ((next & 0x8000U) != 0U) ? (uint16_t)((uint16_t)(next << 1) ^ 0x1021U) : (uint16_t)(next << 1);
+    const bool is_carried = (next & 0x8000U) != 0U;
+    next = (uint16_t)(next << 1);
+    if (is_carried) {
+      next ^= 0x1021U;
+    }
   }
   return next;
 }
