@@ -5,6 +5,7 @@ import { InputError } from "../files/fault.js";
 import { connect, type ConnectOptions, DeviceError } from "../link/client.js";
 import { type Transport, TransportError } from "../link/transport.js";
 import type { Device } from "../device.js";
+import { openAvr } from "./avr.js";
 import { openExec } from "./exec.js";
 import { openMockTransport } from "./mock.js";
 import { modelDevice } from "./model-device.js";
@@ -18,11 +19,17 @@ export const DEVICE_SPECS: readonly (readonly [form: string, meaning: string])[]
   ["serial:PATH", "a controller or a fixture on a serial port, 115,200 baud"],
   ["tcp:HOST:PORT", "one behind a raw TCP serial server"],
   ["exec:COMMAND", "a program that speaks the link, on a pseudo-terminal"],
+  ["avr", "our firmware on an emulated microcontroller, in virtual time"],
+  ["avr:FILE.hex", "the same with another image"],
 ];
 
 /** Rejects with an InputError for a bad specification, with a {@link DeviceError} for a port or device that fails. */
 export async function openDevice(spec: string, options: ConnectOptions = {}): Promise<Device> {
   if (spec === "model") return modelDevice();
+  if (spec === "avr" || /^avr:./.test(spec)) {
+    const { transport, clock } = openAvr(spec);
+    return connect(transport, { clock, ...options });
+  }
   const open = transportFor(spec);
   // So that no answer to a run before this one is taken for ours.
   const nonce = spec === "mock" ? 0 : process.pid % 65_535;

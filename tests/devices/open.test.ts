@@ -93,7 +93,7 @@ test("a controller behind a raw TCP server paces what was earned; one that goes 
   await expect(open(`tcp:127.0.0.1:${port}`)).rejects.toMatchObject({ fault: { kind: "unplugged" } });
 });
 
-test.each(["", "avr", "serial:", "tcp:host", "tcp:host:0", "tcp:host:70000", "usb:1"])(
+test.each(["", "avr:", "serial:", "tcp:host", "tcp:host:0", "tcp:host:70000", "usb:1"])(
   "the specification %j is bad input",
   async (spec) => {
     await expect(openDevice(spec)).rejects.toThrow(InputError);
