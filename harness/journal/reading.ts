@@ -7,27 +7,11 @@
 import { existsSync } from "node:fs";
 import { join } from "node:path";
 import Database from "libsql";
-import type { Micros, ShedCause } from "../../lib/pacing/index.js";
+import type { Micros } from "../../lib/pacing/index.js";
 import { readHeader, TRACE_HEADER, type TraceEvent, formatSeconds } from "../../lib/trace/index.js";
 import { JournalError, journalError } from "./fault.js";
+import type { Tallies } from "./tallies.js";
 import { APPLICATION_ID, LAYOUT_VERSION, STORE_FILE, type StrokeOutcome } from "./schema.js";
-
-/** Counts since the journal began. */
-export interface Tallies {
-  /** Contacts that earned; with those ignored and rejected they are all that came. */
-  readonly counted: number;
-  readonly ignored: number;
-  readonly rejected: number;
-  readonly bounces: number;
-  readonly earned: number;
-  readonly owed: number;
-  readonly remainder: number;
-  readonly paced: number;
-  readonly primed: number;
-  readonly shed: { readonly [cause in ShedCause]: number };
-  /** Of `paced` and `primed`, those that may not have been made. */
-  readonly uncertain: number;
-}
 
 /** One start of the feed. */
 export interface JournalRun {
@@ -72,6 +56,8 @@ export interface JournalNote {
   readonly kind: string;
   readonly words: string;
 }
+
+export type { Tallies } from "./tallies.js";
 
 export interface JournalReading {
   /** Undefined in a journal that was begun and has no step yet. */

@@ -1,0 +1,57 @@
+/**
+ * Has a journal lost its tail? A witness beside the database, written after each step that was committed. Harness layer.
+ *
+ * A database that recovers from a damaged or a shortened log goes back to an older step without a word. The witness is
+ * one line that says how far it had come. It is not flushed to the disk, so it may be older than the journal, which
+ * means nothing, but never newer.
+ */
+import { closeSync, existsSync, openSync, readFileSync, writeSync } from "node:fs";
+import { join } from "node:path";
+import { crc16 } from "../../lib/pacing/index.js";
+import { HEAD_FILE } from "./schema.js";
+
+/** How far a journal had come. */
+export interface Head {
+  readonly step: number;
+  /** Contacts that counted or were ignored, and strokes of either cause, since it began. */
+  readonly contacts: number;
+  readonly strokes: number;
+}
+
+export interface HeadFile {
+  write(head: Head): void;
+  close(): void;
+}
+
+const DIGITS = 16;
+const FORM = /^step (\d{16}) contacts (\d{16}) strokes (\d{16}) check ([0-9a-f]{4})\n/;
+
+/** Throws what the operating system says. */
+export function openHead(folder: string): HeadFile {
+  const path = join(folder, HEAD_FILE);
+  const file = openSync(path, existsSync(path) ? "r+" : "w");
+  return {
+    write: (head) => {
+      writeSync(file, headText(head), 0);
+    },
+    close: () => {
+      closeSync(file);
+    },
+  };
+}
+
+/** What the witness says; `none` where there is no file, `unreadable` where its line is not sound. */
+export function readHead(folder: string): Head | "none" | "unreadable" {
+  const path = join(folder, HEAD_FILE);
+  if (!existsSync(path)) return "none";
+  const [, step, contacts, strokes] = FORM.exec(readFileSync(path, "latin1")) ?? [];
+  if (step === undefined) return "unreadable";
+  const head = { step: Number(step), contacts: Number(contacts), strokes: Number(strokes) };
+  return readFileSync(path, "latin1") === headText(head) ? head : "unreadable";
+}
+
+function headText({ step, contacts, strokes }: Head): string {
+  const digits = (count: number): string => String(count).padStart(DIGITS, "0");
+  const text = `step ${digits(step)} contacts ${digits(contacts)} strokes ${digits(strokes)} check `;
+  return `${text}${crc16(Buffer.from(text), text.length).toString(16).padStart(4, "0")}\n`;
+}

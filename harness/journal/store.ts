@@ -1,0 +1,213 @@
+/**
+ * How is a live feed kept so that a kill at any moment loses nothing? The writer of a journal. Harness layer.
+ *
+ * An embedded database with a write-ahead log, flushed to the disk at every commit. Invariants: a step is kept whole or
+ * not at all; when {@link Journal.commit} returns it is on the disk. Everything here throws a {@link JournalError}.
+ */
+import type Database from "libsql";
+import { type Micros, takeSnapshot } from "../../lib/pacing/index.js";
+import { detailOf, type TraceEvent } from "../../lib/trace/index.js";
+import { journalError } from "./fault.js";
+import type { Head, HeadFile } from "./head.js";
+import {
+  headOf,
+  type Kept,
+  type RunRecord,
+  settingsText,
+  shedInAll,
+  type Stamp,
+  type StepRecord,
+} from "./record.js";
+import { talliesOf } from "./tallies.js";
+
+/** What was written and is not there any more: by the witness, or nobody knows how much. */
+export type LostTail = Head | "unknown";
+
+export interface Journal {
+  readonly folder: string;
+  /** What a restart goes on from; undefined where the journal is new. */
+  readonly kept: Kept | undefined;
+  /** Undefined where nothing is lost. */
+  readonly lost: LostTail | undefined;
+  /** Opens a run with its first step, in one transaction. */
+  begin(run: RunRecord, first: StepRecord): void;
+  commit(step: StepRecord): void;
+  /** The stroke under way was made. */
+  acknowledge(atMicros: Micros): void;
+  note(kind: string, words: string, atMicros: Micros): void;
+  /** The last word of the run; the journal is still to be closed. */
+  end(why: string, atMicros: Micros): void;
+  /** Never throws. */
+  close(): void;
+}
+
+export interface WriterParts extends Pick<Journal, "folder" | "kept" | "lost" | "close"> {
+  readonly db: Database.Database;
+  readonly head: HeadFile;
+  readonly stampOf: () => Stamp;
+}
+
+export function writer({ folder, db, head, kept, lost, stampOf, close }: WriterParts): Journal {
+  const rows = statements(db);
+  let step = kept?.step ?? 0;
+  let number = kept?.number ?? 0;
+  let run = 0;
+
+  const inOne = (act: () => void): void => {
+    try {
+      db.exec("BEGIN IMMEDIATE");
+      try {
+        act();
+        db.exec("COMMIT");
+      } catch (error) {
+        // A full disk has rolled back by itself; its own word is the one to tell.
+        quietly(() => db.exec("ROLLBACK"));
+        throw error;
+      }
+    } catch (error) {
+      throw journalError(folder, error);
+    }
+  };
+
+  const write = (record: StepRecord, next: number, stamp: Stamp): void => {
+    const { state: s, stroke } = record;
+    rows.step.run(
+      next,
+      run,
+      s.nowMicros,
+      stamp.wallMs,
+      s.earned,
+      s.paced,
+      s.primed,
+      s.owed,
+      shedInAll(s),
+      s.remainder,
+      record.register ?? null,
+    );
+    record.events.forEach((event: TraceEvent, place) => {
+      rows.event.run(next, place, event.atMicros, event.kind, detailOf(event));
+    });
+    if (stroke !== undefined) rows.stroke.run(next, stroke.number, stroke.cause);
+    rows.now.run(
+      next,
+      run,
+      s.nowMicros,
+      stamp.boot?.id ?? null,
+      stamp.boot?.micros ?? null,
+      record.register ?? null,
+      stroke?.number ?? number,
+      Buffer.from(takeSnapshot(s)),
+      record.unmade === undefined ? null : Buffer.from(takeSnapshot(record.unmade)),
+      settingsText(s.settings),
+      JSON.stringify(talliesOf(s, record.uncertain)),
+    );
+  };
+
+  const done = (record: StepRecord): void => {
+    step += 1;
+    number = record.stroke?.number ?? number;
+    try {
+      head.write(headOf(step, record.state));
+    } catch (error) {
+      throw journalError(folder, error);
+    }
+  };
+
+  return {
+    folder,
+    kept,
+    lost,
+    begin(record, first) {
+      const stamp = stampOf();
+      inOne(() => {
+        if (record.resolved !== undefined) resolve(db, record.resolved, first.state.nowMicros);
+        const { lastInsertRowid } = rows.run.run(
+          first.state.nowMicros,
+          stamp.wallMs,
+          record.zone,
+          record.darkMicros ?? null,
+          record.meter,
+          record.pump,
+          JSON.stringify(record.settings),
+          record.plan ?? null,
+          record.version,
+        );
+        run = Number(lastInsertRowid);
+        write(first, step + 1, stamp);
+      });
+      done(first);
+    },
+    commit(record) {
+      inOne(() => {
+        write(record, step + 1, stampOf());
+      });
+      done(record);
+    },
+    acknowledge(atMicros) {
+      inOne(() => {
+        rows.made.run(atMicros);
+        rows.settled.run();
+      });
+    },
+    note(kind, words, atMicros) {
+      inOne(() => {
+        rows.note.run(run, atMicros, stampOf().wallMs, kind, words);
+      });
+    },
+    end(why, atMicros) {
+      inOne(() => {
+        rows.end.run(atMicros, stampOf().wallMs, why, run);
+      });
+      // So that the folder can be copied as one file.
+      quietly(() => db.pragma("wal_checkpoint(TRUNCATE)"));
+    },
+    close,
+  };
+}
+
+/** What became of the stroke that was under way when the last run ended. */
+function resolve(db: Database.Database, outcome: "made" | "unmade" | "uncertain", atMicros: Micros): void {
+  const row = db.prepare("SELECT max(stroke) AS stroke, step, cause FROM stroke").get() as {
+    readonly stroke: number;
+    readonly step: number;
+    readonly cause: string;
+  };
+  db.prepare("UPDATE stroke SET outcome = ?, told_micros = ? WHERE stroke = ?").run(
+    outcome,
+    atMicros,
+    row.stroke,
+  );
+  if (outcome !== "unmade") return;
+  // It was never made: nor does the record say so, nor the accounts since then.
+  db.prepare("DELETE FROM event WHERE step = ? AND kind = ?").run(row.step, row.cause);
+  db.prepare("UPDATE step SET earned = NULL WHERE step >= ?").run(row.step);
+}
+
+function statements(db: Database.Database) {
+  return {
+    run: db.prepare(
+      `INSERT INTO run (start_micros, start_wall_ms, zone, dark_micros, meter, pump, settings, plan, version)
+       VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+    ),
+    step: db.prepare("INSERT INTO step VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"),
+    event: db.prepare("INSERT INTO event VALUES (?, ?, ?, ?, ?)"),
+    stroke: db.prepare("INSERT INTO stroke (step, number, cause, outcome) VALUES (?, ?, ?, 'asked')"),
+    now: db.prepare("INSERT OR REPLACE INTO now VALUES (1, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"),
+    made: db.prepare(
+      `UPDATE stroke SET outcome = 'made', told_micros = ?
+       WHERE stroke = (SELECT max(stroke) FROM stroke) AND outcome = 'asked'`,
+    ),
+    settled: db.prepare("UPDATE now SET unmade = NULL"),
+    note: db.prepare("INSERT INTO note (run, at_micros, wall_ms, kind, words) VALUES (?, ?, ?, ?, ?)"),
+    end: db.prepare("UPDATE run SET end_micros = ?, end_wall_ms = ?, end = ? WHERE run = ?"),
+  };
+}
+
+/** For what must not hide the fault that led to it. */
+export function quietly(act: () => unknown): void {
+  try {
+    act();
+  } catch {
+    // What led here is told already, or nothing can be done about it.
+  }
+}
