@@ -1,0 +1,147 @@
+/**
+ * `npm run firmware`: builds the firmware for every part that a compiler is installed for, and says what it leaves out
+ * and why. `--prebuilt` also renews the images that are shipped for those who have no cross compiler. Harness layer.
+ *
+ * The same sources and compiler give the same bytes: no time, no path and no name of this machine goes into an image.
+ */
+import { spawnSync } from "node:child_process";
+import { createHash } from "node:crypto";
+import { copyFileSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from "node:fs";
+import { dirname, join } from "node:path";
+import { pathToFileURL } from "node:url";
+import { shipped } from "../files/package-root.js";
+import { buildEmulator } from "./emulator/build.js";
+
+export type Role = "controller" | "fixture";
+export type Part = "host" | "avr" | "arm";
+
+/** Where the sources stand, and where what is built from them goes. */
+export const SOURCES = shipped("harness/firmware");
+export const BUILT = shipped("dist/firmware");
+export const PREBUILT = shipped("harness/firmware/image/prebuilt");
+
+const WARNINGS = ["-std=c99", "-Wall", "-Wextra", "-Wpedantic", "-Wconversion", "-Werror"];
+const SMALL = ["-Os", "-ffunction-sections", "-fdata-sections", "-Wl,--gc-sections"];
+const PARTS: { readonly [part in Part]: { readonly compiler: string; readonly flags: readonly string[] } } = {
+  host: { compiler: "cc", flags: ["-O2"] },
+  avr: { compiler: "avr-gcc", flags: ["-mmcu=atmega328p", ...SMALL] },
+  arm: {
+    compiler: "arm-none-eabi-gcc",
+    flags: [
+      "-mcpu=cortex-m3",
+      "-mthumb",
+      ...SMALL,
+      "-nostartfiles",
+      "--specs=nano.specs",
+      "-T",
+      "board/arm.ld",
+    ],
+  },
+};
+const LINK = ["link", "line", "words", "request", "report", "run", "greet"];
+const SIDES: { readonly [role in Role]: readonly string[] } = {
+  controller: ["controller", "staged", "effects"],
+  fixture: ["fixture"],
+};
+
+/** The sources of an image, from the folder of the firmware. */
+export function sourcesOf(part: Part, role: Role): string[] {
+  const links = [...LINK, ...SIDES[role]].map((name) => `link/${name}.c`);
+  return [`image/${role}.c`, ...links, "pacing/tallystroke.c", `board/${part}.c`];
+}
+
+export interface Compile {
+  readonly part: Part;
+  readonly role: Role;
+  /** The program, or the image in ELF. */
+  readonly to: string;
+  /** The folder of the firmware's sources; default our own. */
+  readonly from?: string;
+  /** Further words for the compiler. */
+  readonly more?: readonly string[];
+}
+
+/** Compiles one image; answers why it could not be, or undefined. What the compiler says is part of the answer. */
+export function compile({ part, role, to, from = SOURCES, more = [] }: Compile): string | undefined {
+  const { compiler, flags } = PARTS[part];
+  mkdirSync(dirname(to), { recursive: true });
+  const words = [...WARNINGS, ...flags, ...more, ...sourcesOf(part, role), "-o", to];
+  return run(compiler, words, from);
+}
+
+/** The same image as Intel HEX. */
+export function writeHex(elf: string, hex: string): string | undefined {
+  return run("avr-objcopy", ["-O", "ihex", "-R", ".eeprom", elf, hex], dirname(elf));
+}
+
+/** What a compiler calls itself in its first line; undefined if it is not installed. */
+export function compilerOf(part: Part): string | undefined {
+  const { error, stdout } = spawnSync(PARTS[part].compiler, ["--version"], { encoding: "utf8" });
+  return error === undefined ? stdout.split("\n")[0] : undefined;
+}
+
+/** A hash of all that an AVR image is made of, the same on every machine. */
+export function sourceHash(from = SOURCES): string {
+  const hash = createHash("sha256");
+  for (const folder of ["board", "image", "link", "pacing"]) {
+    for (const file of readdirSync(join(from, folder)).sort()) {
+      if (!/\.[ch]$/.test(file) || /^(host|arm)\.c$/.test(file)) continue;
+      hash.update(`${folder}/${file}\n`).update(readFileSync(join(from, folder, file), "utf8"));
+    }
+  }
+  return hash.digest("hex");
+}
+
+function run(program: string, words: readonly string[], cwd: string): string | undefined {
+  const { error, status, stderr } = spawnSync(program, words, { cwd, encoding: "utf8" });
+  if (error !== undefined) return `${program} is not installed`;
+  return status === 0 ? undefined : stderr;
+}
+
+/** What was built, and what was not and why. */
+interface Result {
+  readonly part: Part | "emulator";
+  readonly what: string;
+  readonly without?: string | undefined;
+}
+
+function build(part: Part, role: Role, name: string): Result {
+  const to = join(BUILT, name);
+  let without = compile({ part, role, to });
+  if (without === undefined && part === "avr") without = writeHex(to, to.replace(/elf$/, "hex"));
+  return { part, what: `${role} for ${part}: ${name}`, without };
+}
+
+export function buildAll(): Result[] {
+  return [
+    build("host", "controller", "controller"),
+    build("avr", "controller", "controller.elf"),
+    build("avr", "fixture", "fixture.elf"),
+    build("arm", "controller", "controller-arm.elf"),
+    {
+      part: "emulator",
+      what: "emulator of the ATmega328P: emulator",
+      without: buildEmulator(join(BUILT, "emulator")),
+    },
+  ];
+}
+
+function renewPrebuilt(): void {
+  for (const role of ["controller", "fixture"]) {
+    copyFileSync(join(BUILT, `${role}.hex`), join(PREBUILT, `${role}.hex`));
+  }
+  writeFileSync(join(PREBUILT, "made-with.txt"), `${compilerOf("avr") ?? ""}\nsources ${sourceHash()}\n`);
+}
+
+function main(words: readonly string[]): void {
+  const results = buildAll();
+  for (const { what, without } of results) {
+    process.stdout.write(without === undefined ? `${what}\n` : `${what}: left out. ${without}\n`);
+  }
+  const failed = results.some(({ without }) => without !== undefined && !/ is not installed$/.test(without));
+  const hasImages = results.every(({ part, without }) => part !== "avr" || without === undefined);
+  if (words.includes("--prebuilt") && hasImages) renewPrebuilt();
+  if (failed) process.exitCode = 1;
+}
+
+if (import.meta.url === pathToFileURL(process.argv[1] ?? "").href) main(process.argv.slice(2));
