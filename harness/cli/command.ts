@@ -4,6 +4,7 @@
 import { Command, CommanderError } from "commander";
 import { InputError } from "../files/fault.js";
 import { packageVersion } from "../files/package-root.js";
+import { calibrateVerb } from "./calibrate.js";
 import { demoVerb } from "./demo.js";
 import { planVerb } from "./plan.js";
 import { portsVerb } from "./ports.js";
@@ -44,7 +45,7 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
   const finish = (ended: ExitStatus): void => {
     status = ended;
   };
-  for (const verb of [planVerb, simulateVerb, verifyVerb, portsVerb, demoVerb]) {
+  for (const verb of [planVerb, simulateVerb, verifyVerb, calibrateVerb, portsVerb, demoVerb]) {
     program.addCommand(verb(terminal, finish).copyInheritedSettings(program));
   }
   try {

@@ -59,9 +59,10 @@ function readingFindings({ test, trials, stroke, strokesEnough }: DrawdownResult
   const findings: Finding[] = [];
   const short = trials.flatMap(({ reading }, at) => (reading?.isLongEnough === false ? [at + 1] : []));
   if (short.length > 0) {
+    const which = short.length === trials.length && short.length > 1 ? "all trials" : trialsNamed(short);
     const says =
-      `${trialsNamed(short)} drew too little for a cylinder with a mark every ${shown(graduation)}: its two readings ` +
-      `alone can be out by more than ${share} of it. ${strokesEnough} strokes a trial would do`;
+      `${which} drew too little for a cylinder with a mark every ${shown(graduation)}: the two ` +
+      `readings of a trial alone can be out by more than ${share}. ${strokesEnough} strokes a trial would do`;
     findings.push(warning("trial-too-short", says, READING_SOURCE));
   }
   const readingMl = Math.max(...trials.map((trial) => numberIn(graduation, "mL") / trial.strokes));
