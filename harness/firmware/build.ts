@@ -22,20 +22,19 @@ export const PREBUILT = shipped("harness/firmware/image/prebuilt");
 
 const WARNINGS = ["-std=c99", "-Wall", "-Wextra", "-Wpedantic", "-Wconversion", "-Werror"];
 const SMALL = ["-Os", "-ffunction-sections", "-fdata-sections", "-Wl,--gc-sections"];
-const PARTS: { readonly [part in Part]: { readonly compiler: string; readonly flags: readonly string[] } } = {
+interface Toolchain {
+  readonly compiler: string;
+  readonly flags: readonly string[];
+  readonly libraries?: readonly string[];
+}
+const PARTS: { readonly [part in Part]: Toolchain } = {
   host: { compiler: "cc", flags: ["-O2"] },
   avr: { compiler: "avr-gcc", flags: ["-mmcu=atmega328p", ...SMALL] },
   arm: {
     compiler: "arm-none-eabi-gcc",
-    flags: [
-      "-mcpu=cortex-m3",
-      "-mthumb",
-      ...SMALL,
-      "-nostartfiles",
-      "--specs=nano.specs",
-      "-T",
-      "board/arm.ld",
-    ],
+    // No library at all: what little the compiler asks for stands in board/arm.c.
+    flags: ["-mcpu=cortex-m3", "-mthumb", ...SMALL, "-ffreestanding", "-nostdlib", "-T", "board/arm.ld"],
+    libraries: ["-lgcc"],
   },
 };
 const LINK = ["link", "line", "words", "request", "report", "run", "greet"];
@@ -63,9 +62,9 @@ export interface Compile {
 
 /** Compiles one image; answers why it could not be, or undefined. What the compiler says is part of the answer. */
 export function compile({ part, role, to, from = SOURCES, more = [] }: Compile): string | undefined {
-  const { compiler, flags } = PARTS[part];
+  const { compiler, flags, libraries = [] } = PARTS[part];
   mkdirSync(dirname(to), { recursive: true });
-  const words = [...WARNINGS, ...flags, ...more, ...sourcesOf(part, role), "-o", to];
+  const words = [...WARNINGS, ...flags, ...more, ...sourcesOf(part, role), ...libraries, "-o", to];
   return run(compiler, words, from);
 }
 

@@ -7,4 +7,5 @@
 int main(void) {
   board_start(false);
   link_serve();
+  return 0;
 }

@@ -7,4 +7,5 @@
 int main(void) {
   board_start(true);
   link_serve();
+  return 0;
 }
