@@ -4,9 +4,13 @@
  * A device that is both is opened once: then both have the same specification. Nothing strokes by being opened.
  */
 import type { Micros } from "../../lib/pacing/index.js";
+import { openExec } from "../devices/exec.js";
+import { openSerial } from "../devices/serial.js";
+import { openTcp } from "../devices/tcp.js";
 import { realClock } from "../link/bench-clock.js";
-import type { BenchClock } from "../link/transport.js";
+import { type BenchClock, type Transport, TransportError } from "../link/transport.js";
 import { FieldError, type Meter, type Pump } from "./field.js";
+import { openLinked } from "./linked.js";
 import { mockMeter, mockPump } from "./mock.js";
 import { type FieldSpec, readFieldSpec } from "./spec.js";
 
@@ -27,6 +31,7 @@ interface Ends {
 }
 
 const MICROS_PER_MILLI = 1_000;
+const NONCE_RANGE = 65_535;
 
 /**
  * Opens the meter. Rejects with an InputError for a specification that cannot be, with a {@link FieldError} for a port
@@ -34,13 +39,13 @@ const MICROS_PER_MILLI = 1_000;
  */
 export async function openMeter(spec: string, options: FieldOptions = {}): Promise<Meter> {
   const read = readFieldSpec("--meter", spec);
-  return meterOf(await openEnds(spec, read, ["meter"], options), spec);
+  return endOf((await openEnds(spec, read, ["meter"], options)).meter, spec);
 }
 
 /** Opens the pump; rejects as {@link openMeter} does. */
 export async function openPump(spec: string, options: FieldOptions = {}): Promise<Pump> {
   const read = readFieldSpec("--pump", spec);
-  return pumpOf(await openEnds(spec, read, ["pump"], options), spec);
+  return endOf((await openEnds(spec, read, ["pump"], options)).pump, spec);
 }
 
 /** Opens both, once where the specifications are equal; rejects as {@link openMeter} does, with neither left open. */
@@ -52,7 +57,7 @@ export async function openField(
   readFieldSpec("--pump", specs.pump);
   if (specs.meter === specs.pump) {
     const ends = await openEnds(specs.meter, read, ["meter", "pump"], options);
-    return { meter: meterOf(ends, specs.meter), pump: pumpOf(ends, specs.pump) };
+    return { meter: endOf(ends.meter, specs.meter), pump: endOf(ends.pump, specs.pump) };
   }
   const meter = await openMeter(specs.meter, options);
   try {
@@ -63,7 +68,7 @@ export async function openField(
   }
 }
 
-function openEnds(
+async function openEnds(
   spec: string,
   read: FieldSpec,
   wanted: readonly ("meter" | "pump")[],
@@ -72,20 +77,38 @@ function openEnds(
   const clock = options.clock ?? realClock;
   if (read.form === "mock") {
     const wallMicros = options.wallMicros ?? (() => Date.now() * MICROS_PER_MILLI);
-    return Promise.resolve({
-      meter: mockMeter({ spec, pace: read.pace, clock, wallMicros }),
-      pump: mockPump(spec),
-    });
+    return { meter: mockMeter({ spec, pace: read.pace, clock, wallMicros }), pump: mockPump(spec) };
   }
-  return Promise.reject(new Error(`${spec} cannot be opened as ${wanted.join(" and ")} yet`));
+  if (read.form === "lines") throw new Error(`${spec} cannot be opened yet`);
+  const transport = await openTransport(read).catch((error: unknown) => {
+    if (!(error instanceof TransportError)) throw error;
+    throw new FieldError({ kind: "unplugged", message: error.message, mend: error.mend });
+  });
+  // So that no answer to a feed before this one is taken for ours.
+  const nonce = process.pid % NONCE_RANGE;
+  const ends = await openLinked(spec, transport, wanted, { clock, nonce });
+  const missing = wanted.find((end) => ends[end] === undefined);
+  if (missing === undefined) return ends;
+  await ends.close();
+  throw new FieldError({
+    kind: "refused",
+    message: `${spec} has no ${missing}`,
+    mend: `give another as --${missing}`,
+  });
 }
 
-function meterOf({ meter }: Ends, spec: string): Meter {
-  if (meter !== undefined) return meter;
-  throw new FieldError({ kind: "refused", message: `${spec} has no meter`, mend: "give another as --meter" });
+function openTransport(read: Extract<FieldSpec, { form: "serial" | "exec" | "tcp" }>): Promise<Transport> {
+  switch (read.form) {
+    case "serial":
+      return openSerial(read.place);
+    case "exec":
+      return openExec(read.place);
+    case "tcp":
+      return openTcp(read.host, read.port);
+  }
 }
 
-function pumpOf({ pump }: Ends, spec: string): Pump {
-  if (pump !== undefined) return pump;
-  throw new FieldError({ kind: "refused", message: `${spec} has no pump`, mend: "give another as --pump" });
+function endOf<End>(end: End | undefined, spec: string): End {
+  if (end !== undefined) return end;
+  throw new Error(`${spec} was opened without the end that was wanted`);
 }

@@ -17,13 +17,19 @@ export interface GreetingLine {
   readonly words: string;
 }
 
-export interface Greeting {
+/** What a greeting says of how to ask. */
+export interface SessionTerms {
+  readonly window: number;
+  readonly keep: number;
+  /** In the plant every report tells the whole, so that a lost one is passed over, and a refusal ends nothing. */
+  readonly isPlant?: boolean;
+}
+
+export interface Greeting extends SessionTerms {
   readonly about: DeviceAbout;
   readonly ticksPerSecond: number;
   readonly bits: TickBits;
   readonly queue: number;
-  readonly window: number;
-  readonly keep: number;
 }
 
 const MICROS_PER_SECOND = 1_000_000;

@@ -3,7 +3,7 @@
  * a value. Harness layer.
  */
 import type { DeviceFault } from "../device.js";
-import { formatRequest, type NumberedRequest, type Reason } from "./message.js";
+import { type AnyRequest, formatRequest, type NumberedRequest, type Reason } from "./message.js";
 
 const MENDS: { readonly [kind in DeviceFault["kind"]]: string } = {
   silent: "check power, wiring and speed, and that the device speaks the link",
@@ -29,9 +29,13 @@ export class LinkFault extends Error {
 }
 
 /** What it means that a request was refused for good. */
-export function refusalFault(refused: NumberedRequest, reason: Reason, words: string): LinkFault {
+export function refusalFault(refused: NumberedRequest<AnyRequest>, reason: Reason, words: string): LinkFault {
   const { request } = refused;
   const text = `\`${formatRequest(refused)}\``;
+  if (reason === "stroke") {
+    const mend = "ask the pump for its last stroke and go on from there";
+    return new LinkFault("refused", `${text} was refused: the last stroke made was number ${words}`, mend);
+  }
   if (reason === "late") return new LinkFault("late", `${text} came too late: the device is at ${words}`);
   if (request.verb === "again") {
     return new LinkFault("lost-report", `report ${request.report} was lost and is no longer kept`);

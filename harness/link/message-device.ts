@@ -50,6 +50,8 @@ export function formatDeviceLine(line: DeviceLine): string {
       return withWords("boot", line.name);
     case "is":
       return withWords(`${line.report} is ${line.what}`, line.words);
+    case "register":
+      return `${line.report} register ${line.ticks} ${line.contacts}`;
     case "report": {
       const { event } = line;
       const start = `${line.report} ${event.kind} ${line.ticks}`;
@@ -83,6 +85,11 @@ export function parseDeviceLine(text: string): DeviceLine | DeviceLineFault {
   if (report === undefined || second === undefined) return fault;
   if (second === "is") return third ? { kind: "is", report, what: third, words } : fault;
   const ticks = whole(third, 0, VALUE_MOST);
+  if (second === "register") {
+    const contacts = whole(more[0], 0, VALUE_MOST);
+    if (ticks === undefined || contacts === undefined || more.length > 1) return fault;
+    return { kind: "register", report, ticks, contacts };
+  }
   const event = readReported(second, more.length === 0 ? undefined : words);
   return ticks === undefined || event === undefined ? fault : { kind: "report", report, ticks, event };
 }

@@ -27,9 +27,15 @@ export type Request =
   | { readonly verb: "again"; readonly report: number }
   | { readonly verb: "time" | "tell" | "end" | "bye" };
 
-export interface NumberedRequest {
+/** What only a device in the plant is asked. */
+export type PlantRequest =
+  { readonly verb: "register" | "last" } | { readonly verb: "stroke"; readonly stroke: number };
+
+export type AnyRequest = Request | PlantRequest;
+
+export interface NumberedRequest<Kind extends AnyRequest = Request> {
   readonly number: RequestNumber;
-  readonly request: Request;
+  readonly request: Kind;
 }
 
 export const REASONS = [
@@ -44,6 +50,7 @@ export const REASONS = [
   "full",
   "late",
   "far",
+  "stroke",
 ] as const;
 export type Reason = (typeof REASONS)[number];
 
@@ -59,7 +66,9 @@ export type DeviceLine =
   | { readonly kind: "boot"; readonly name: string }
   /** A line of the greeting. */
   | { readonly kind: "is"; readonly report: number; readonly what: string; readonly words: string }
-  | { readonly kind: "report"; readonly report: number; readonly ticks: Ticks; readonly event: Reported };
+  | { readonly kind: "report"; readonly report: number; readonly ticks: Ticks; readonly event: Reported }
+  /** A reading of the register of a meter in the plant. */
+  | { readonly kind: "register"; readonly report: number; readonly ticks: Ticks; readonly contacts: number };
 
 /** What a report tells, without its time: an effect, the accounts, a failure, a stroke of unknown cause, an input done. */
 export type Reported =

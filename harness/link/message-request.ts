@@ -5,6 +5,7 @@ import { INHIBIT_CAUSES } from "../../lib/pacing/index.js";
 import { detailOf, type TraceEvent } from "../../lib/trace/index.js";
 import { whole } from "./message-number.js";
 import {
+  type AnyRequest,
   type LinkInput,
   NUMBER_MOST,
   type NumberedRequest,
@@ -17,12 +18,12 @@ import {
 const CLOCKS = ["stepped", "free"] as const;
 
 /** The text of a request, without its check; never longer than a line to the device can be. */
-export function formatRequest({ number, request }: NumberedRequest): string {
+export function formatRequest({ number, request }: NumberedRequest<AnyRequest>): string {
   const words = requestWords(request);
   return number === undefined ? words : `${number} ${words}`;
 }
 
-function requestWords(request: Request): string {
+function requestWords(request: AnyRequest): string {
   switch (request.verb) {
     case "hello":
       return `hello ${request.nonce}`;
@@ -40,6 +41,10 @@ function requestWords(request: Request): string {
       return `do ${inputWords(request.input)}`;
     case "again":
       return `again ${request.report}`;
+    case "stroke":
+      return `stroke ${request.stroke}`;
+    case "register":
+    case "last":
     case "time":
     case "tell":
     case "end":
@@ -55,7 +60,7 @@ function inputWords(input: LinkInput): string {
 }
 
 /**
- * Reads a request: with its number if the line was checked, without one if it was typed. What depends on the device
+ * Reads a request to a controller or a fixture: with its number if the line was checked, without one if it was typed. What depends on the device
  * (its counter's width, what it takes, what settings it has) is for the device to look at.
  */
 export function parseRequest(text: string, checked: boolean): NumberedRequest | RequestFault {

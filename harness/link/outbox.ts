@@ -6,7 +6,7 @@
 import type { Micros } from "../../lib/pacing/index.js";
 import { checkedLine } from "./line.js";
 import { LinkFault } from "./link-fault.js";
-import { formatRequest, NUMBER_MOST, type Request } from "./message.js";
+import { type AnyRequest, formatRequest, NUMBER_MOST } from "./message.js";
 import type { BenchClock, Transport } from "./transport.js";
 
 export interface Patience {
@@ -14,18 +14,20 @@ export interface Patience {
   readonly patienceMicros: Micros;
   /** How often it is asked for again; 5. */
   readonly repeatsMost: number;
+  /** The same for the greeting, if not as long: opening a port may reset a board, which then takes its time. */
+  readonly greetingPatienceMicros?: Micros;
 }
 
 /** Is told why nothing more can come of what is under way. */
 export interface OutboxEars {
   /** It was asked for often enough: what happened, without what was heard instead. */
-  readonly silent: (words: string, verb: Request["verb"]) => void;
+  readonly silent: (words: string, verb: AnyRequest["verb"]) => void;
   readonly gone: (fault: LinkFault) => void;
 }
 
 interface Pending {
   readonly number: number;
-  readonly request: Request;
+  readonly request: AnyRequest;
   readonly bytes: Uint8Array;
 }
 
@@ -51,7 +53,7 @@ export class Outbox {
   }
 
   /** What the device is about, as far as can be told: requests are answered in order. */
-  get firstVerb(): Request["verb"] | undefined {
+  get firstVerb(): AnyRequest["verb"] | undefined {
     return this.pending[0]?.request.verb;
   }
 
@@ -78,7 +80,7 @@ export class Outbox {
   }
 
   /** Sends a request; answers its number. */
-  put(request: Request): number {
+  put(request: AnyRequest): number {
     const number = this.next;
     this.next = (number % NUMBER_MOST) + 1;
     const bytes = Buffer.from(checkedLine(formatRequest({ number, request })), "latin1");
@@ -120,7 +122,9 @@ export class Outbox {
 
   private armPatience(): void {
     this.stopPatience();
-    this.stopPatience = this.clock.after(this.limits.patienceMicros, () => {
+    const { patienceMicros, greetingPatienceMicros = patienceMicros } = this.limits;
+    const micros = this.firstVerb === "hello" ? greetingPatienceMicros : patienceMicros;
+    this.stopPatience = this.clock.after(micros, () => {
       const verb = this.firstVerb;
       if (verb === undefined) return;
       if (this.repeats >= this.limits.repeatsMost) {

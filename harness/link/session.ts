@@ -6,12 +6,15 @@
  * outbox.ts, lines that come are in inbox.ts.
  */
 import type { Micros } from "../../lib/pacing/index.js";
-import { type GreetingLine, type Greeting, readGreeting } from "./greeting.js";
+import { type GreetingLine, type Greeting, readGreeting, type SessionTerms } from "./greeting.js";
 import { Inbox } from "./inbox.js";
 import { LinkFault, refusalFault } from "./link-fault.js";
-import { type DeviceLine, NUMBER_MOST, parseDeviceLine, type Request } from "./message.js";
+import { type AnyRequest, type DeviceLine, NUMBER_MOST, parseDeviceLine, type Request } from "./message.js";
 import { Outbox, type Patience } from "./outbox.js";
+import { type PlantReport, type Report, ReportOrder } from "./report-order.js";
 import type { BenchClock, Transport } from "./transport.js";
+
+export type { PlantReport, Report };
 
 export interface LinkLimits extends Patience {
   /** How long one request may take in all, however many reports come meanwhile; 120 s. */
@@ -27,24 +30,20 @@ export const USUAL_LIMITS: LinkLimits = {
   linesMost: 100_000,
 };
 
-/** A report of a run. */
-export type Report = Extract<DeviceLine, { readonly kind: "report" }>;
-
 const SEND_AGAIN = new Set(["check", "long", "byte", "order"]);
-const HALF_NUMBERS = 32_768;
+
 export class Session {
   private readonly outbox: Outbox;
   private readonly inbox: Inbox;
   private failure: Error | undefined;
   private gone: LinkFault | undefined;
-  private lastReport = 0;
-  private hasGap = false;
-  private tellReport: ((report: Report) => void) | undefined;
-  /** Reports of a run that nobody listens to yet. */
-  private early: Report[] = [];
-  private answer: { readonly number: number; readonly value: number | undefined } | undefined;
+  private readonly reports = new ReportOrder((error) => {
+    this.fail(error);
+  });
+  private answer: { readonly number: number; readonly value?: number | undefined } | undefined;
+  private refusal: LinkFault | undefined;
   private greetingLines: GreetingLine[] = [];
-  private greeting: Greeting | undefined;
+  private terms: SessionTerms | undefined;
   private nonce: number;
   private wakeWaiters: (() => void)[] = [];
 
@@ -89,28 +88,45 @@ export class Session {
    * listener throws is thrown to whoever waits.
    */
   listen(tell: ((report: Report) => void) | undefined): void {
-    this.tellReport = tell;
-    for (const report of this.early.splice(0)) this.handOn(report);
+    this.listenToPlant(
+      tell &&
+        ((report) => {
+          if (report.kind === "report") tell(report);
+        }),
+    );
+  }
+
+  /** The same of a device in the plant, whose register is reported too. */
+  listenToPlant(tell: ((report: PlantReport) => void) | undefined): void {
+    this.reports.listen(tell);
   }
 
   /** Starts anew: whatever was on ends, and the device greets. */
-  async hello(): Promise<Greeting> {
+  hello(): Promise<Greeting> {
+    return this.greet(readGreeting);
+  }
+
+  /** The same with a greeting that is read in another way. */
+  async greet<Terms extends SessionTerms>(
+    read: (lines: readonly GreetingLine[], spec: string) => Terms,
+  ): Promise<Terms> {
     this.failure = this.gone;
-    this.greeting = undefined;
-    this.hasGap = false;
+    this.terms = undefined;
+    this.reports.mending();
     this.nonce = (this.nonce % NUMBER_MOST) + 1;
     this.outbox.startAnew();
     this.inbox.answered();
     this.greetingLines = [];
     this.put({ verb: "hello", nonce: this.nonce });
     await this.until(() => this.outbox.length === 0, this.limits.requestMicros);
-    this.lastReport = this.greetingLines.length;
-    this.greeting = readGreeting(this.greetingLines, this.transport.name);
-    return this.greeting;
+    const terms = read(this.greetingLines, this.transport.name);
+    this.reports.startAfter(this.greetingLines.length, terms.isPlant === true);
+    this.terms = terms;
+    return terms;
   }
 
   /** Asks and waits for the answer, and for every report from before it. Throws a LinkFault. */
-  async ask(request: Request): Promise<number | undefined> {
+  async ask(request: AnyRequest): Promise<number | undefined> {
     await this.settle();
     const value = await this.askOnce(request);
     await this.mendGap();
@@ -119,7 +135,7 @@ export class Session {
 
   /** Sends an input for later, as soon as the window lets it go; `onNumber` is told its number before it leaves. */
   async post(request: Request & { readonly verb: "at" }, onNumber: (number: number) => void): Promise<void> {
-    const window = this.greeting?.window ?? 1;
+    const window = this.terms?.window ?? 1;
     await this.until(() => this.outbox.length < window, this.limits.requestMicros);
     this.throwFailure();
     onNumber(this.outbox.nextNumber);
@@ -151,30 +167,33 @@ export class Session {
     await this.transport.close();
   }
 
-  private async askOnce(request: Request): Promise<number | undefined> {
+  private async askOnce(request: AnyRequest): Promise<number | undefined> {
     if (request.verb === "begin") {
-      this.lastReport = 0;
-      this.hasGap = false;
-      this.early = [];
+      this.reports.startAfter(0, false);
+      this.reports.forgetEarly();
     }
     const number = this.put(request);
     await this.until(() => this.outbox.length === 0, this.limits.requestMicros);
+    const { refusal } = this;
+    this.refusal = undefined;
+    if (refusal !== undefined) throw refusal;
     return this.answer?.number === number ? this.answer.value : undefined;
   }
 
   private async mendGap(): Promise<void> {
-    for (let tries = 0; this.hasGap; tries++) {
-      const lost = (this.lastReport % NUMBER_MOST) + 1;
-      if (this.greeting?.keep === 0 || tries > this.limits.repeatsMost) {
+    for (let tries = 0; ; tries++) {
+      const { lost } = this.reports;
+      if (lost === undefined) return;
+      if (this.terms?.keep === 0 || tries > this.limits.repeatsMost) {
         this.fail(new LinkFault("lost-report", `report ${lost} was lost and cannot be had again`));
         this.throwFailure();
       }
-      this.hasGap = false;
+      this.reports.mending();
       await this.askOnce({ verb: "again", report: lost });
     }
   }
 
-  private put(request: Request): number {
+  private put(request: AnyRequest): number {
     this.throwFailure();
     return this.outbox.put(request);
   }
@@ -203,6 +222,11 @@ export class Session {
       case "report":
         if (!isGreeting) this.takeReport(line);
         return;
+      case "register":
+        if (isGreeting) return;
+        if (this.terms?.isPlant === true) this.takeReport(line);
+        else this.fail(new LinkFault("nonsense", `"${text}" means nothing`));
+        return;
       case "no":
         this.takeRefusal(line);
         return;
@@ -217,33 +241,10 @@ export class Session {
     if (report === this.greetingLines.length + 1) this.greetingLines.push(line);
   }
 
-  private takeReport(report: Report): void {
-    const ahead = this.aheadOf(report.report);
-    if (ahead === 0) return;
-    if (ahead > 1) {
-      this.hasGap = true;
-      return;
-    }
-    this.lastReport = report.report;
+  private takeReport(report: PlantReport): void {
+    if (!this.reports.take(report)) return;
     if (this.outbox.firstVerb === "go") this.outbox.waitAnew();
-    if (this.tellReport === undefined) this.early.push(report);
-    else this.handOn(report);
     this.changed();
-  }
-
-  private handOn(report: Report): void {
-    try {
-      this.tellReport?.(report);
-    } catch (error) {
-      this.fail(error instanceof Error ? error : new Error(String(error)));
-    }
-  }
-
-  /** How many reports are new up to number `report`: none for a repeated one. */
-  private aheadOf(report: number): number {
-    if (report === 0) return 0;
-    const ahead = (report - this.lastReport + NUMBER_MOST) % NUMBER_MOST;
-    return ahead < HALF_NUMBERS ? ahead : 0;
   }
 
   private takeAnswer(number: number | undefined, lastReport: number, value: number | undefined): void {
@@ -252,9 +253,13 @@ export class Session {
       if (value !== this.nonce) return;
       // Lost lines of a greeting come again with the next try.
       if (this.greetingLines.length !== lastReport) return;
-    } else if (this.aheadOf(lastReport) > 0) this.hasGap = true;
-    this.outbox.answeredUpTo(number);
-    this.answer = { number, value };
+    } else this.reports.sentUpTo(lastReport);
+    this.answered({ number, value });
+  }
+
+  private answered(answer: { readonly number: number; readonly value?: number | undefined }): void {
+    this.outbox.answeredUpTo(answer.number);
+    this.answer = answer;
     this.inbox.answered();
     this.changed();
   }
@@ -262,7 +267,14 @@ export class Session {
   private takeRefusal({ number, reason, words }: Extract<DeviceLine, { readonly kind: "no" }>): void {
     const refused = this.outbox.find(number);
     if (SEND_AGAIN.has(reason)) this.outbox.sendAgainAtOnce();
-    else if (refused !== undefined) this.fail(refusalFault(refused, reason, words));
+    else if (refused !== undefined) {
+      const fault = refusalFault(refused, reason, words);
+      if (this.terms?.isPlant !== true) this.fail(fault);
+      else {
+        this.refusal = fault;
+        this.answered(refused);
+      }
+    }
   }
 
   private async until(isSo: () => boolean, mostMicros: Micros): Promise<void> {
