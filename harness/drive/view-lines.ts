@@ -34,7 +34,10 @@ const GAP: ViewLine = { text: "", tone: "plain" };
 const PRIME_HELP = "Prime runs while p is held down, and ends by itself once it is let go";
 const LEAVING = "End the feed? y yes, any other key no. Water then passes undosed";
 
-/** Each line of the window from the top; `isLeaving` while a person is asked whether the feed shall end. */
+/**
+ * Each line of the window from the top; `isLeaving` while a person is asked whether the feed shall end. In a window of one
+ * column a name in wide characters may be wider than it.
+ */
 export function viewLines(status: DriveStatus, { columns, rows }: ViewSize, isLeaving: boolean): ViewLine[] {
   if (columns < 1 || rows < 1) return [];
   const title = item(titleOf(status), "plain", columns, true);
@@ -47,12 +50,11 @@ export function viewLines(status: DriveStatus, { columns, rows }: ViewSize, isLe
       ? [item("No alarm, no trouble", "plain", columns, false)]
       : warnings.map((text) => item(text, "alarm", columns, false, "  "));
   const foot = [item(PRIME_HELP, "plain", columns, true), footItem(status, columns, isLeaving)];
-  const lines =
+  return (
     airy([[title, state], counts, ends, warned, foot], rows) ??
     dense([title, state, ...counts, ...ends, ...warned], foot, rows) ??
-    least([state, ...required([...ends, ...counts])], warnings, foot.slice(-1), { columns, rows });
-  // A window narrower than one wide character.
-  return lines.map((line) => (stringWidth(line.text) > columns ? GAP : line));
+    least([state, ...required([...ends, ...counts])], warnings, foot.slice(-1), { columns, rows })
+  );
 }
 
 /** Everything, with a gap after each section; undefined where there is no room. */

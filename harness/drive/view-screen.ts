@@ -2,7 +2,7 @@
  * How do lines come onto a terminal, and how does it come back as it was? Harness layer.
  *
  * Draws on the alternative screen and writes only lines that changed, in one write a picture. The terminal is put back
- * once, on whatever way the process ends but SIGKILL, and before the words of an uncaught error are printed.
+ * once, on whatever way the process ends but SIGKILL; an uncaught error is printed after that.
  */
 import type { WriteStream } from "node:tty";
 import { styleText } from "node:util";
@@ -68,7 +68,6 @@ export function openScreen(stdout: WriteStream, onRestore: () => void): Screen {
     if (!isOpen) return;
     isOpen = false;
     stdout.off("resize", takeOver);
-    process.off("uncaughtExceptionMonitor", restore);
     forget();
     stdout.write(endSynchronizedOutput + PASTE_PLAIN + WRAP_ON + cursorShow + exitAlternativeScreen);
     onRestore();
@@ -76,7 +75,6 @@ export function openScreen(stdout: WriteStream, onRestore: () => void): Screen {
   // Stays after the view: the last write may fail once its terminal is gone.
   stdout.on("error", () => undefined);
   stdout.on("resize", takeOver);
-  process.on("uncaughtExceptionMonitor", restore);
   const forget = onExit(restore);
   takeOver();
   return {

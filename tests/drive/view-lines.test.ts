@@ -32,7 +32,7 @@ test("whatever the feed and the window, every row is filled, none is too wide, a
   fc.assert(
     fc.property(
       anyStatus,
-      fc.integer({ min: 1, max: 120 }),
+      fc.integer({ min: 2, max: 120 }),
       fc.integer({ min: 1, max: 50 }),
       fc.boolean(),
       (status, columns, rows, isLeaving) => {
@@ -40,11 +40,20 @@ test("whatever the feed and the window, every row is filled, none is too wide, a
         expect(lines).toHaveLength(rows);
         expect(lines.filter(({ text }) => stringWidth(text) > columns)).toEqual([]);
         expect(lines.filter(({ text }) => /\p{Cc}/u.test(text))).toEqual([]);
+        expect([lines[0]?.text, lines.at(-1)?.text]).not.toContain("");
       },
     ),
     { numRuns: runs(300) },
   );
 });
+
+test.each([2, 5, 17, 24, 38, 53, 60])(
+  "in %d columns a line that is cut is no wider than the window",
+  (columns) => {
+    const widths = viewLines(WORST, { columns, rows: 10 }, false).map(({ text }) => stringWidth(text));
+    expect(widths.filter((width) => width < 1 || width > columns)).toEqual([]);
+  },
+);
 
 test("at 80 by 24 everything is told, a section apart from the next", () => {
   expect(textAt(CALM, 80, 24)).toEqual([

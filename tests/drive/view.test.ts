@@ -124,6 +124,12 @@ test("only the lines that changed are written, in one piece, and nothing where n
   expect(written.match(/\u001B\[\d+;\d+H/g)).toHaveLength(1);
 });
 
+test("a line as wide as the window is not followed by an erasure, which could take its last column", async () => {
+  const { view, look } = open(80, 24);
+  view.show(CALM);
+  expect((await look()).written).toContain("reckoned, not\u001B[12;1H");
+});
+
 test("another size of the window is drawn at once, without a further status", async () => {
   const { view, look, resize } = open(80, 24);
   view.show(WRONG);
