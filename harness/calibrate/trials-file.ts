@@ -4,7 +4,8 @@
  * `strokes` and one volume column are needed; `rate_per_min` stands in every row or in none. A table that a spreadsheet
  * wrote is taken as it is (CR LF, byte order mark): each row has all its cells or is refused, so none is half read.
  */
-import { existsSync, readFileSync } from "node:fs";
+import { accessSync, constants, existsSync, readFileSync } from "node:fs";
+import { dirname } from "node:path";
 import { type CsvError, parse } from "csv-parse/sync";
 import type { DrawdownTrial } from "../../lib/dosing/index.js";
 import { fileFault, InputError, type InputFault } from "../files/fault.js";
@@ -59,9 +60,16 @@ export function writeTrials(path: string, trials: readonly DrawdownTrial[]): voi
   writeWhole(path, trialsText(trials));
 }
 
-/** Refuses a file that is there already: trials that somebody typed are not written over. */
-export function refuseExisting(path: string, field: string): void {
-  if (!existsSync(path)) return;
+/** Refuses, before anybody types, a file that is there already (it may hold trials) or that cannot be made. */
+export function refuseUnlessNew(path: string, field: string): void {
+  if (!existsSync(path)) {
+    try {
+      accessSync(dirname(path), constants.W_OK);
+      return;
+    } catch (error) {
+      throw new InputError([{ ...fileFault(path, error, "made"), field }]);
+    }
+  }
   const mend = `name a new file, or judge what it holds: tallystroke calibrate ${path}`;
   throw new InputError([{ field, fault: `${path} is there already`, mend }]);
 }

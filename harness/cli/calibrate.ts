@@ -22,7 +22,7 @@ import {
   statusOfReport,
 } from "../calibrate/report.js";
 import { readTrialRate } from "../calibrate/trial.js";
-import { readTrials, refuseExisting, trialsText, writeTrials } from "../calibrate/trials-file.js";
+import { readTrials, refuseUnlessNew, trialsText, writeTrials } from "../calibrate/trials-file.js";
 import { calibrateText } from "../calibrate/words.js";
 import { InputError } from "../files/fault.js";
 import { isRefused, QUANTITIES, type QuantityTerm, readQuantity, type Refused } from "../plan/terms.js";
@@ -135,6 +135,7 @@ async function askedTrials(
 ): Promise<Asked> {
   // On a terminal Ctrl-C comes as a key; what it does is the same as for the signal.
   const asker = openAsker({ ...ends, onInterruptKey: () => process.kill(process.pid, "SIGINT") });
+  let typed: readonly DrawdownTrial[] = [];
   const release = terminal.onInterrupt?.(() => {
     asker.cancel();
   });
@@ -146,12 +147,17 @@ async function askedTrials(
       },
       graduation,
       onTrials: (trials) => {
+        typed = trials;
         if (kept !== undefined) writeTrials(kept, trials);
       },
     });
     const isWhole = test.trials.length > 0 && test.half === undefined && test.end !== "cancelled";
     if (!isWhole) terminal.talk(brokenOff(test.trials, test.half, kept));
     return { ...test, isWhole };
+  } catch (error) {
+    // The file could be made when the test began, and cannot be written now.
+    terminal.talk(brokenOff(typed, undefined, undefined));
+    throw error;
   } finally {
     release?.();
     asker.cancel();
@@ -219,7 +225,7 @@ function termsOf(file: string | undefined, options: Options): Terms {
     });
   }
   if (faults.length > 0) throw new InputError(faults);
-  if (options.trials !== undefined) refuseExisting(options.trials, "--trials");
+  if (options.trials !== undefined) refuseUnlessNew(options.trials, "--trials");
   if (options.planFile !== undefined) checkPlanFile(options.planFile);
   return terms;
 }

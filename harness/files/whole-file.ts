@@ -11,7 +11,11 @@ export function writeWhole(path: string, content: string | Uint8Array): void {
     writeFileSync(partial, content, { flag: "wx" });
     renameSync(partial, path);
   } catch (error) {
-    rmSync(partial, { force: true });
+    try {
+      rmSync(partial, { force: true });
+    } catch {
+      // Where not even that works there is nothing to take back; the first fault is the one to tell.
+    }
     throw new InputError([fileFault(path, error, "written")]);
   }
 }
