@@ -1,0 +1,51 @@
+/**
+ * How is the firmware's link tried without a microcontroller? Compiled for this machine, with every check that the
+ * compiler has, and fed a whole session at once. Test support.
+ */
+import { spawnSync } from "node:child_process";
+import { mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { afterAll } from "vitest";
+import { compile, type Role } from "../../harness/firmware/build.js";
+
+const TIMEOUT_MILLIS = 60_000;
+const SANITIZED = ["-g", "-fsanitize=address,undefined", "-fno-sanitize-recover=all"];
+
+/** A folder that goes away with the tests of a file. */
+export const SCRATCH = mkdtempSync(join(tmpdir(), "tallystroke-firmware-"));
+afterAll(() => {
+  rmSync(SCRATCH, { recursive: true, force: true });
+});
+
+export interface NativeOptions {
+  readonly role?: Role;
+  /** µs of a tick; default 64, as on the microcontroller. */
+  readonly tickMicros?: number;
+  readonly isSanitized?: boolean;
+}
+
+/** Compiles the firmware for this machine; throws what the compiler says. */
+export function compileNative({
+  role = "controller",
+  tickMicros = 64,
+  isSanitized = true,
+}: NativeOptions): string {
+  const to = join(SCRATCH, `${role}-${tickMicros}`);
+  const more = [`-DBOARD_TICK_MICROS=${tickMicros}u`, ...(isSanitized ? SANITIZED : [])];
+  const fault = compile({ part: "host", role, to, more });
+  if (fault !== undefined) throw new Error(fault);
+  return to;
+}
+
+/** All that a program says to `bytes`, till it ends as its input does. Throws if it ends otherwise. */
+export function converse(program: string, bytes: Uint8Array): string {
+  const { status, signal, stdout, stderr } = spawnSync(program, {
+    input: bytes,
+    encoding: "latin1",
+    timeout: TIMEOUT_MILLIS,
+    maxBuffer: 2 ** 28,
+  });
+  if (status !== 0) throw new Error(`ended with ${status ?? signal ?? "nothing"}\n${stderr}`);
+  return stdout;
+}
