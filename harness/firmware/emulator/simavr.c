@@ -23,6 +23,7 @@
 #include <avr_ioport.h>
 #include <avr_uart.h>
 #include <sim_avr.h>
+#include <sim_core.h>
 #include <sim_hex.h>
 
 #define HERTZ 16000000u
@@ -36,6 +37,7 @@
 #define UBRR0H 0xc5u
 #define U2X0 0x02u
 #define BITS_A_BYTE 10u
+#define FOREVER UINT64_MAX
 
 enum { DONE = 0, BAD_USAGE = 2, FAILED = 3 };
 
@@ -135,34 +137,33 @@ static void feed(const uint8_t *bytes, size_t length) {
 
 /* Asleep, with no byte on its way: only the timer, or a pin, can wake it. */
 static bool is_idle(void) {
-  return avr->state == cpu_Sleeping && avr->cycle >= sent_at && !is_receiving;
+  return avr->state == cpu_Sleeping && avr->cycle >= sent_at && !is_receiving && avr->interrupt_state == 0;
 }
 
-static void run_once(void) {
+/* As the library's own run, but that a sleep ends at `until`, and that one which is to end at idle does so before time goes on. */
+static void run_once(avr_cycle_count_t until, bool to_idle) {
   /* simavr counts eleven bits, and does not see a change of U2X alone. */
   uart->cycles_per_byte = cycles_a_byte();
-  const int state = avr_run(avr);
-  if (state == cpu_Done || state == cpu_Crashed) fail(FAILED, "the firmware went astray\n");
-}
-
-static avr_cycle_count_t do_nothing(avr_t *at, avr_cycle_count_t when, void *param) {
-  (void)at;
-  (void)when;
-  (void)param;
-  return 0;
-}
-
-static void sleep_virtually(avr_t *at, avr_cycle_count_t how_long) {
-  (void)at;
-  (void)how_long;
+  avr_flashaddr_t next = avr->pc;
+  if (avr->state == cpu_Running) next = avr_run_one(avr);
+  const avr_cycle_count_t wait = avr_cycle_timer_process(avr);
+  avr->pc = next;
+  if (avr->state == cpu_Sleeping && avr->interrupt_state == 0) {
+    if (avr->sreg[S_I] == 0) fail(FAILED, "the firmware sleeps with interrupts off\n");
+    if (to_idle && is_idle()) return;
+    avr_cycle_count_t end = avr->cycle + wait + 1;
+    if (end > until) end = until;
+    if (end > sent_at && sent_at > avr->cycle) end = sent_at;
+    if (end > avr->cycle) avr->cycle = end;
+  }
+  if (avr->interrupt_state != 0) avr_service_interrupts(avr);
+  if (avr->state != cpu_Running && avr->state != cpu_Sleeping) fail(FAILED, "the firmware went astray\n");
 }
 
 /* Until it is idle, or sends a byte, or a moment has come. */
 static void run_until(avr_cycle_count_t until, bool to_idle, bool to_byte) {
   has_sent = false;
-  if (until > avr->cycle) avr_cycle_timer_register(avr, until - avr->cycle, do_nothing, NULL);
-  while (avr->cycle < until && !(to_idle && is_idle()) && !(to_byte && has_sent)) run_once();
-  avr_cycle_timer_cancel(avr, do_nothing, NULL);
+  while (avr->cycle < until && !(to_idle && is_idle()) && !(to_byte && has_sent)) run_once(until, to_idle);
 }
 
 /* Standard input and output in virtual time. */
@@ -170,7 +171,7 @@ static int run_plain(void) {
   static char line[LINE_MOST];
   for (;;) {
     while (!is_idle()) {
-      run_once();
+      run_once(FOREVER, true);
       if (out_length > OUT_MOST / 2) flush_out();
     }
     flush_out();
@@ -282,7 +283,7 @@ static void run_live(void) {
   (void)printf("%s\n", path);
   (void)fflush(stdout);
   avr_cycle_timer_register(avr, LIVE_CYCLES, keep_pace, NULL);
-  for (;;) run_once();
+  for (;;) run_once(FOREVER, false);
 }
 
 static void on_pin(avr_irq_t *irq, uint32_t value, void *param) {
@@ -318,7 +319,6 @@ static void load(const char *path) {
   avr_init(avr);
   avr->frequency = HERTZ;
   avr->log = LOG_ERROR;
-  avr->sleep = sleep_virtually;
   if (start + size > avr->flashend + 1) fail(BAD_USAGE, "%s does not fit the part\n", path);
   avr_loadcode(avr, image, size, start);
   avr->codeend = avr->flashend;
