@@ -8,7 +8,8 @@
 #include "../board/board.h"
 
 #define RATE ((uint32_t)BOARD_TICKS_PER_SECOND)
-#define HOUR 3600u
+// As wide as a week is: an int of the AVR has 16 bits.
+#define HOUR UINT32_C(3600)
 #define DAY (24u * HOUR)
 #define WEEK (7u * DAY)
 /** So many seconds in ticks, as far as the twin takes them. */
