@@ -14,7 +14,7 @@ export * from "./decay.js";
 export * from "./pump.js";
 export * from "./drawdown.js";
 export * from "./drawdown-findings.js";
-export * from "./drawdown-performance.js";
+export * from "./drawdown-figures.js";
 export {
   GRUBBS_SOURCE,
   type GrubbsTest,

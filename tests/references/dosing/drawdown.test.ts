@@ -14,7 +14,7 @@ import {
   tQuantile,
 } from "../../../lib/dosing/drawdown-statistics.js";
 import { doseOf } from "../../../lib/dosing/feed.js";
-import { performanceOf } from "../../../lib/dosing/drawdown-performance.js";
+import { performanceOf } from "../../../lib/dosing/drawdown-figures.js";
 import { exactIn, fromSi, numberIn, quantity } from "../../../lib/dosing/quantity.js";
 import { exact } from "../../../lib/dosing/units.js";
 import { strengthOf } from "./strength.js";

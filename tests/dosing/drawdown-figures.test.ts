@@ -10,7 +10,7 @@ import {
   keepsLimit,
   type Performance,
   performanceOf,
-} from "../../lib/dosing/drawdown-performance.js";
+} from "../../lib/dosing/drawdown-figures.js";
 import { numberIn, quantity } from "../../lib/dosing/quantity.js";
 import { exact } from "../../lib/dosing/units.js";
 import { runs } from "../support/runs.js";
