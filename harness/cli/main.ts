@@ -10,13 +10,15 @@ let signalled = 0;
 
 // Unfinished files are taken back when the process exits; a signal alone would leave them.
 for (const [signal, number] of [
+  ["SIGHUP", 1],
   ["SIGINT", 2],
   ["SIGTERM", 15],
 ] as const) {
   process.on(signal, () => {
-    signalled = 128 + number;
+    const heard = terminal.interrupt();
     // A verb that drives a device leaves it idle first.
-    if (!terminal.interrupt()) process.exit(signalled);
+    if (heard !== "asked") signalled = 128 + number;
+    if (heard === "nobody") process.exit(signalled);
   });
 }
 

@@ -10,9 +10,10 @@ export interface Terminal {
   talk(text: string): void;
   /**
    * While it stands, a signal to end calls `act` once instead of ending the process at once; a second one ends it. The
-   * answer takes it back. Where there is none, signals are nobody's business here.
+   * answer takes it back. Where there is none, signals are nobody's business here. An end that is `asked` for is a
+   * usual one: the process then ends in the status of the verb, else in that of the signal.
    */
-  onInterrupt?(act: () => void): () => void;
+  onInterrupt?(act: () => void, kind?: "asked"): () => void;
 }
 
 /** 0 done, 1 a law is broken, 2 bad usage or bad input, 3 a device failed or a verdict is cannot tell. */
@@ -20,13 +21,13 @@ export type ExitStatus = 0 | 1 | 2 | 3;
 
 /** The terminal of a process, which is told of signals. */
 export interface ProcessTerminal extends Terminal {
-  /** True if somebody finishes by themselves. */
-  interrupt(): boolean;
+  /** Whether somebody finishes by themselves, and then whether the signal is a usual way to ask for it. */
+  interrupt(): "nobody" | "finishes" | "asked";
 }
 
 /** The terminal of this process. */
 export function processTerminal(): ProcessTerminal {
-  let acts: (() => void) | undefined;
+  let acts: { readonly act: () => void; readonly kind: "asked" | undefined } | undefined;
   // A failed write is told by its callback; the event that comes beside it would end the process.
   process.stdout.on("error", () => undefined);
   process.stderr.on("error", () => undefined);
@@ -41,8 +42,8 @@ export function processTerminal(): ProcessTerminal {
     talk: (text) => {
       process.stderr.write(text);
     },
-    onInterrupt(act) {
-      acts = act;
+    onInterrupt(act, kind) {
+      acts = { act, kind };
       return () => {
         acts = undefined;
       };
@@ -50,8 +51,9 @@ export function processTerminal(): ProcessTerminal {
     interrupt() {
       const finish = acts;
       acts = undefined;
-      finish?.();
-      return finish !== undefined;
+      if (finish === undefined) return "nobody";
+      finish.act();
+      return finish.kind ?? "finishes";
     },
   };
 }

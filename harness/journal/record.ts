@@ -21,6 +21,8 @@ export interface StepRecord {
   readonly state: Readonly<State>;
   /** The meter's, as far as its contacts are in this step or before it; undefined where it keeps none. */
   readonly register: number | undefined;
+  /** Of the last stroke that was asked for, this one included. */
+  readonly number: number;
   /** A stroke that will be asked of the pump once this is kept. */
   readonly stroke?: { readonly number: number; readonly cause: "paced" | "primed" };
   /** The state for the case that the stroke under way was not made; undefined while none is. */

@@ -50,7 +50,6 @@ export interface WriterParts extends Pick<Journal, "folder" | "kept" | "lost" | 
 export function writer({ folder, db, head, kept, lost, stampOf, close }: WriterParts): Journal {
   const rows = statements(db);
   let step = kept?.step ?? 0;
-  let number = kept?.number ?? 0;
   let run = 0;
 
   const inOne = (act: () => void): void => {
@@ -95,7 +94,7 @@ export function writer({ folder, db, head, kept, lost, stampOf, close }: WriterP
       stamp.boot?.id ?? null,
       stamp.boot?.micros ?? null,
       record.register ?? null,
-      stroke?.number ?? number,
+      record.number,
       Buffer.from(takeSnapshot(s)),
       record.unmade === undefined ? null : Buffer.from(takeSnapshot(record.unmade)),
       settingsText(s.settings),
@@ -105,7 +104,6 @@ export function writer({ folder, db, head, kept, lost, stampOf, close }: WriterP
 
   const done = (record: StepRecord): void => {
     step += 1;
-    number = record.stroke?.number ?? number;
     try {
       head.write(headOf(step, record.state));
     } catch (error) {

@@ -1,0 +1,71 @@
+/**
+ * What time is it for a live feed? The one door to the clocks. Harness layer.
+ *
+ * Pacing goes by a monotonic clock alone. Beside it a boot-time clock, which also runs while the machine sleeps, tells
+ * for how long a feed was dark; the wall clock is a label and nothing else.
+ */
+import { readFileSync } from "node:fs";
+import { asyncScheduler, type SchedulerAction, type SchedulerLike } from "rxjs";
+import type { Micros } from "../../lib/pacing/index.js";
+
+/** A start of the machine, and how long ago it was, sleep included. */
+export interface BootTime {
+  readonly id: string;
+  readonly micros: Micros;
+}
+
+export interface DriveClock {
+  /** Timers, and `now` in milliseconds of the monotonic clock. */
+  readonly scheduler: SchedulerLike;
+  /** Undefined where the system does not tell it. */
+  boot(): BootTime | undefined;
+  /** Milliseconds since 1970, in UTC. */
+  wallMs(): number;
+}
+
+/** How finely the boot-time clock is told, in µs. */
+export const BOOT_TICK_MICROS = 10_000;
+
+const SECOND_MICROS = 1_000_000;
+
+/** The clocks of this machine. */
+export function machineClock(): DriveClock {
+  const bootId = firstLine("/proc/sys/kernel/random/boot_id");
+  return {
+    scheduler: {
+      now: () => performance.now(),
+      // Its timers run for a time; only its own `now` is the wall clock's.
+      schedule: <Value>(
+        work: (this: SchedulerAction<Value>, state?: Value) => void,
+        delay = 0,
+        state?: Value,
+      ) => asyncScheduler.schedule(work, delay, state),
+    },
+    boot() {
+      const uptime = bootId === undefined ? undefined : firstLine("/proc/uptime");
+      const seconds = Number(uptime?.split(" ")[0] ?? NaN);
+      if (bootId === undefined || Number.isNaN(seconds)) return undefined;
+      return { id: bootId, micros: Math.round(seconds * SECOND_MICROS) };
+    },
+    wallMs: () => Date.now(),
+  };
+}
+
+/**
+ * How long after `then` it is by the boot-time clock, never told too short; undefined where the machine was started
+ * anew meanwhile, or where nobody knows.
+ */
+export function darkSince(then: BootTime | undefined, now: BootTime | undefined): Micros | undefined {
+  if (then === undefined || now === undefined || then.id !== now.id || now.micros < then.micros) {
+    return undefined;
+  }
+  return now.micros - then.micros + BOOT_TICK_MICROS;
+}
+
+function firstLine(path: string): string | undefined {
+  try {
+    return readFileSync(path, "utf8").trim();
+  } catch {
+    return undefined;
+  }
+}
