@@ -44,9 +44,9 @@ const SIDES: { readonly [role in Role]: readonly string[] } = {
 };
 
 /** The sources of an image, from the folder of the firmware. */
-export function sourcesOf(part: Part, role: Role): string[] {
+export function sourcesOf(part: Part, role: Role, board = `board/${part}.c`): string[] {
   const links = [...LINK, ...SIDES[role]].map((name) => `link/${name}.c`);
-  return [`image/${role}.c`, ...links, "pacing/tallystroke.c", `board/${part}.c`];
+  return [`image/${role}.c`, ...links, "pacing/tallystroke.c", board];
 }
 
 export interface Compile {
@@ -56,15 +56,17 @@ export interface Compile {
   readonly to: string;
   /** The folder of the firmware's sources; default our own. */
   readonly from?: string;
+  /** Another hardware layer than the part's own. */
+  readonly board?: string;
   /** Further words for the compiler. */
   readonly more?: readonly string[];
 }
 
 /** Compiles one image; answers why it could not be, or undefined. What the compiler says is part of the answer. */
-export function compile({ part, role, to, from = SOURCES, more = [] }: Compile): string | undefined {
+export function compile({ part, role, to, from = SOURCES, board, more = [] }: Compile): string | undefined {
   const { compiler, flags, libraries = [] } = PARTS[part];
   mkdirSync(dirname(to), { recursive: true });
-  const words = [...WARNINGS, ...flags, ...more, ...sourcesOf(part, role), ...libraries, "-o", to];
+  const words = [...WARNINGS, ...flags, ...more, ...sourcesOf(part, role, board), ...libraries, "-o", to];
   return run(compiler, words, from);
 }
 

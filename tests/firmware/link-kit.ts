@@ -23,6 +23,8 @@ export interface NativeOptions {
   /** µs of a tick; default 64, as on the microcontroller. */
   readonly tickMicros?: number;
   readonly isSanitized?: boolean;
+  /** Default the program on a terminal. */
+  readonly board?: string;
 }
 
 /** Compiles the firmware for this machine; throws what the compiler says. */
@@ -30,10 +32,11 @@ export function compileNative({
   role = "controller",
   tickMicros = 64,
   isSanitized = true,
+  board,
 }: NativeOptions): string {
-  const to = join(SCRATCH, `${role}-${tickMicros}`);
+  const to = join(SCRATCH, `${role}-${tickMicros}${board === undefined ? "" : "-scripted"}`);
   const more = [`-DBOARD_TICK_MICROS=${tickMicros}u`, ...(isSanitized ? SANITIZED : [])];
-  const fault = compile({ part: "host", role, to, more });
+  const fault = compile({ part: "host", role, to, more, ...(board === undefined ? {} : { board }) });
   if (fault !== undefined) throw new Error(fault);
   return to;
 }

@@ -132,7 +132,7 @@ test("told the same damaged session, the link in C says what ours says, byte for
         }
       },
     ),
-    { numRuns: runs(60) },
+    { numRuns: runs(40) },
   );
   process.stdout.write(`link in C: ${lines} lines said alike; ${[...kinds].sort().join(", ")}\n`);
   const rare = ["shed", "primed", "alarm-off", "rejected", "no late", "no full"];
