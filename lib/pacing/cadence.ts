@@ -29,6 +29,8 @@ export function planStrokes(s: State, fromMicros: Micros): void {
 
 function spanMicros(s: State, fromMicros: Micros): Micros {
   const graceLeft = s.contactMicros + s.settings.graceMicros - fromMicros;
+  // After a change to a shorter grace: what is owed is shed within this step, or a closure that qualifies keeps it.
+  if (graceLeft < 0) return 0;
   return s.intervalMicros < graceLeft ? s.intervalMicros : graceLeft;
 }
 

@@ -201,3 +201,19 @@ test("with nothing owed, every number of the state stays whole", () => {
   const numbers = Object.values(state).filter((value) => typeof value === "number");
   expect(numbers.filter((value) => !Number.isSafeInteger(value))).toEqual([]);
 });
+
+test("a shorter grace that is over already, but for a closure that qualifies meanwhile, leaves a plan of no negative times", () => {
+  const before = valid({ strokes: 2, contacts: 3, leastSpacingMicros: SECOND, closedMicros: 5 * SECOND });
+  const after = valid({
+    strokes: 2,
+    contacts: 3,
+    leastSpacingMicros: 500_000,
+    graceMicros: 530_000,
+    closedMicros: 20_000,
+  });
+  const flow = Array.from({ length: 6 }, (_, i) => at(1_000_000 + i * 100_000));
+  const { state } = run(before, [...flow, at(2_000_000, "close"), change(2_050_000, after)], 2_050_000);
+  // The last contact of the flow came at 1.5 s; its grace would be over at 2.03 s, had the closure not counted at 2.02 s.
+  expect(state).toMatchObject({ counted: 7, owed: 2, contactMicros: 2_020_000, planMicros: 2_050_000 });
+  expect([state.planStepMicros, state.planStepRest]).toEqual([0, 0]);
+});
