@@ -86,7 +86,7 @@ export function runModel(settings: Settings, sink: TraceSink, options: RunOption
   };
 }
 
-function statusOf(s: Readonly<State>): Status {
+export function statusOf(s: Readonly<State>): Status {
   return {
     kind: "status",
     atMicros: s.nowMicros,

@@ -32,7 +32,7 @@ static void clear_alarms(ts_state *s, uint16_t alarms) {
 
 static ts_ticks span_ticks(const ts_state *s, ts_ticks from) {
   const ts_ticks grace_end = s->contact_ticks + s->settings->grace_ticks;
-  /* Past it only after a change to a shorter grace: then what is owed is shed within this very step. */
+  /* 0 after a change to a shorter grace: what is owed is shed within this step, or a closure that qualifies keeps it. */
   const ts_ticks grace_left = (grace_end > from) ? (grace_end - from) : 0U;
   return (s->interval_ticks < grace_left) ? s->interval_ticks : grace_left;
 }
@@ -546,7 +546,10 @@ static ts_ticks passed_ticks(ts_state *s, ts_ticks now) {
 
 static void fade(ts_ticks *at, ts_ticks by) { *at = (*at > by) ? (*at - by) : LONG_AGO; }
 
-/* Lets the horizon follow to TS_HORIZON behind the last step; what is left behind it has faded. */
+/*
+ * Lets the horizon follow to TS_HORIZON behind the last step; what is left behind it has faded. That holds for a plan
+ * too: the strokes of one lie within TS_DURATION_MOST, so all of a faded one are past due, before as after.
+ */
 static void move_horizon(ts_state *s) {
   const ts_ticks by = s->now_ticks - TS_HORIZON;
   s->now_ticks = TS_HORIZON;

@@ -27,6 +27,16 @@ static ts_ticks age(ts_ticks at) {
   return since < TS_HORIZON ? since : TS_HORIZON;
 }
 
+/*
+ * A plan that was left behind for longer than the horizon has faded. The strokes of a plan lie within TS_DURATION_MOST
+ * of each other, so all that can be said of each of them is that it lies at least TS_QUALIFY_MOST back: due at once.
+ */
+static ts_ticks plan_ahead(void) {
+  const ts_ticks behind = state.now_ticks - state.plan_ticks;
+  const bool is_left_behind = state.plan_ticks < state.now_ticks && behind > TS_QUALIFY_MOST;
+  return 0u - (is_left_behind ? TS_QUALIFY_MOST : behind);
+}
+
 /* What the record means, in words that do not depend on where its horizon stands; lockstep.ts does the same. */
 static void project(uint32_t first, uint32_t *w) {
   const ts_tally *t = &state.tally;
@@ -41,7 +51,7 @@ static void project(uint32_t first, uint32_t *w) {
       age(state.contact_ticks),
       state.interval_ticks,
       age(state.listen_ticks),
-      is_planned ? state.plan_ticks - state.now_ticks : 0,
+      is_planned ? plan_ahead() : 0,
       is_planned ? state.plan_step_ticks : 0,
       is_planned ? state.plan_step_rest : 0,
       is_planned ? state.plan_parts : 0u,

@@ -4,7 +4,8 @@
  * Commands and answers are those of driver.c. Time in the core is ticks here. The caller's counter becomes the core's
  * time by the rule of tallystroke.h: at most GAP_MOST ticks pass in a step, and none where the counter went back. The
  * projection is the whole record, as what it means: times as distances from now, ages no older than the horizon, counts
- * modulo 2^32; the plan while strokes are owed, the press while it is obeyed, the guard while not all of it is refilled.
+ * modulo 2^32; the plan while strokes are owed (and once it was left behind, only that it was: see driver.c), the press
+ * while it is obeyed, the guard while not all of it is refilled.
  */
 import {
   ALARMS,
@@ -62,7 +63,7 @@ export const ANSWER_WORDS = WORDS.length;
 const MADE = { none: 0, paced: 1, primed: 2 } as const;
 const REFUSALS = ["wrong length", "not a snapshot", "unknown version", "bad checksum", "impossible values"];
 /** The settings in the order of the twin's faults; 0 is sound. */
-const FAULTS = [
+export const FAULTS = [
   "",
   "strokes",
   "contacts",
@@ -176,58 +177,70 @@ export class Follower {
   }
 
   private project(gave: number, answer: Uint32Array, to: number): void {
-    const { s } = this;
-    const now = s.nowMicros;
-    const isPlanned = s.owed > 0;
-    const isUsedUp = s.guardFullMicros >= now;
-    let i = to;
-    answer[i++] = gave;
-    answer[i++] = this.clock;
-    answer[i++] = Math.min(s.wakeAtMicros - now, WAKE_MOST);
-    answer[i++] = Math.min(s.deadlineMicros - now, RANGE - 1);
-    answer[i++] = Math.min(now - s.lineSinceMicros, HORIZON);
-    answer[i++] = Math.min(now - s.contactMicros, HORIZON);
-    answer[i++] = s.intervalMicros;
-    answer[i++] = Math.min(now - s.listenMicros, HORIZON);
-    answer[i++] = isPlanned ? s.planMicros - now : 0;
-    answer[i++] = isPlanned ? s.planStepMicros : 0;
-    answer[i++] = isPlanned ? s.planStepRest : 0;
-    answer[i++] = isPlanned ? s.planParts : 0;
-    answer[i++] = isPlanned ? s.planCarry : 0;
-    answer[i++] = Math.min(now - s.strokeMicros, HORIZON);
-    answer[i++] = s.priming ? Math.min(now - s.primeSinceMicros, HORIZON) : 0;
-    answer[i++] = isUsedUp ? s.guardFullMicros - now : 0;
-    answer[i++] = isUsedUp ? s.guardFullRest : 0;
-    answer[i++] = s.owed;
-    answer[i++] = s.remainder;
-    answer[i++] = s.alarms;
-    answer[i++] = s.raised;
-    answer[i++] = s.cleared;
-    answer[i++] = s.inhibits;
-    answer[i++] =
-      s.held |
-      (s.tripped << 1) |
-      (s.primePressed << 2) |
-      (s.priming << 3) |
-      (s.lineClosed << 4) |
-      (s.lineArmed << 5);
-    // A word takes a count modulo 2^32 by itself.
-    answer[i++] = s.counted;
-    answer[i++] = s.ignored;
-    answer[i++] = s.rejected;
-    answer[i++] = s.bounces;
-    answer[i++] = s.earned;
-    answer[i++] = s.paced;
-    answer[i++] = s.primed;
-    answer[i++] = s.shedLimit;
-    answer[i++] = s.shedStill;
-    answer[i++] = s.shedHold;
-    answer[i++] = s.shedInhibit;
-    answer[i++] = s.shedTrip;
-    answer[i++] = s.shedPower;
-    answer[i++] = s.refused;
+    projectRecord(this.s, this.clock, gave, answer, to);
   }
 }
+
+/** What a record means, in the words of an answer from `to` on. */
+export function projectRecord(
+  s: Readonly<State>,
+  clock: number,
+  gave: number,
+  answer: Uint32Array,
+  to: number,
+): void {
+  const now = s.nowMicros;
+  const isPlanned = s.owed > 0;
+  const isUsedUp = s.guardFullMicros >= now;
+  let i = to;
+  answer[i++] = gave;
+  answer[i++] = clock;
+  answer[i++] = Math.min(s.wakeAtMicros - now, WAKE_MOST);
+  answer[i++] = Math.min(s.deadlineMicros - now, RANGE - 1);
+  answer[i++] = Math.min(now - s.lineSinceMicros, HORIZON);
+  answer[i++] = Math.min(now - s.contactMicros, HORIZON);
+  answer[i++] = s.intervalMicros;
+  answer[i++] = Math.min(now - s.listenMicros, HORIZON);
+  answer[i++] = isPlanned ? Math.max(s.planMicros - now, -QUALIFY_MOST) : 0;
+  answer[i++] = isPlanned ? s.planStepMicros : 0;
+  answer[i++] = isPlanned ? s.planStepRest : 0;
+  answer[i++] = isPlanned ? s.planParts : 0;
+  answer[i++] = isPlanned ? s.planCarry : 0;
+  answer[i++] = Math.min(now - s.strokeMicros, HORIZON);
+  answer[i++] = s.priming ? Math.min(now - s.primeSinceMicros, HORIZON) : 0;
+  answer[i++] = isUsedUp ? s.guardFullMicros - now : 0;
+  answer[i++] = isUsedUp ? s.guardFullRest : 0;
+  answer[i++] = s.owed;
+  answer[i++] = s.remainder;
+  answer[i++] = s.alarms;
+  answer[i++] = s.raised;
+  answer[i++] = s.cleared;
+  answer[i++] = s.inhibits;
+  answer[i++] =
+    s.held |
+    (s.tripped << 1) |
+    (s.primePressed << 2) |
+    (s.priming << 3) |
+    (s.lineClosed << 4) |
+    (s.lineArmed << 5);
+  // A word takes a count modulo 2^32 by itself.
+  answer[i++] = s.counted;
+  answer[i++] = s.ignored;
+  answer[i++] = s.rejected;
+  answer[i++] = s.bounces;
+  answer[i++] = s.earned;
+  answer[i++] = s.paced;
+  answer[i++] = s.primed;
+  answer[i++] = s.shedLimit;
+  answer[i++] = s.shedStill;
+  answer[i++] = s.shedHold;
+  answer[i++] = s.shedInhibit;
+  answer[i++] = s.shedTrip;
+  answer[i++] = s.shedPower;
+  answer[i++] = s.refused;
+}
+const CADENCES = ["spread", "prompt"] as const;
+const DURING_PRIME = ["earn", "ignore"] as const;
 
 /** Settings in the words of driver.c. */
 export function settingsOf(w: Uint32Array): SettingsInput {
@@ -236,8 +249,8 @@ export function settingsOf(w: Uint32Array): SettingsInput {
     strokes: at(0),
     contacts: at(1),
     leastSpacingMicros: at(2),
-    cadence: (["spread", "prompt"] as const)[at(3)] ?? ("none such" as "spread"),
-    contactsDuringPrime: (["earn", "ignore"] as const)[at(4)] ?? ("none such" as "earn"),
+    cadence: CADENCES[at(3)] ?? ("none such" as "spread"),
+    contactsDuringPrime: DURING_PRIME[at(4)] ?? ("none such" as "earn"),
     owedLimitStrokes: at(5),
     graceMicros: at(6),
     longestPrimeMicros: at(7),
@@ -255,6 +268,30 @@ export function settingsOf(w: Uint32Array): SettingsInput {
 }
 
 const FIELDS = 27;
+/** … and the way back. */
+export function wordsOf(s: Settings): Uint32Array {
+  return Uint32Array.of(
+    s.strokes,
+    s.contacts,
+    s.leastSpacingMicros,
+    CADENCES.indexOf(s.cadence),
+    DURING_PRIME.indexOf(s.contactsDuringPrime),
+    s.owedLimitStrokes,
+    s.graceMicros,
+    s.longestPrimeMicros,
+    s.primeSpacingMicros,
+    s.guardBudgetStrokes,
+    s.guardPeriodMicros,
+    s.guardBurstStrokes,
+    s.closedMicros,
+    s.openMicros,
+    s.leastContactMicros,
+    s.stuckMicros,
+    s.silentMicros,
+    s.largestIncrease,
+  );
+}
+
 /** Where some of the fields of a snapshot stand. */
 export const FIELD = {
   owed: 1,
