@@ -12,7 +12,9 @@ import { pathToFileURL } from "node:url";
 import { shipped } from "../files/package-root.js";
 import { buildEmulator } from "./emulator/build.js";
 
-export type Role = "controller" | "fixture";
+/** The two roles behind the link, and a controller that knows nothing of it. */
+export const ROLES = ["controller", "fixture", "standalone"] as const;
+export type Role = (typeof ROLES)[number];
 export type Part = "host" | "avr" | "arm";
 
 /** Where the sources stand, and where what is built from them goes. */
@@ -37,16 +39,17 @@ const PARTS: { readonly [part in Part]: Toolchain } = {
     libraries: ["-lgcc"],
   },
 };
-const LINK = ["link", "line", "words", "request", "report", "run", "greet"];
-const SIDES: { readonly [role in Role]: readonly string[] } = {
-  controller: ["controller", "staged", "effects"],
-  fixture: ["fixture"],
+const LINK = ["link", "line", "words", "request", "report", "run", "greet"].map((name) => `link/${name}.c`);
+const PACING = ["pacing/tallystroke.c", "board/terminals.c"];
+const ROLE_SOURCES: { readonly [role in Role]: readonly string[] } = {
+  controller: [...LINK, "link/controller.c", "link/staged.c", "link/effects.c", ...PACING],
+  fixture: [...LINK, "link/fixture.c", "pacing/tallystroke.c"],
+  standalone: PACING,
 };
 
 /** The sources of an image, from the folder of the firmware. */
 export function sourcesOf(part: Part, role: Role, board = `board/${part}.c`): string[] {
-  const links = [...LINK, ...SIDES[role]].map((name) => `link/${name}.c`);
-  return [`image/${role}.c`, ...links, "pacing/tallystroke.c", board];
+  return [`image/${role}.c`, ...ROLE_SOURCES[role], board];
 }
 
 export interface Compile {
@@ -116,8 +119,7 @@ function build(part: Part, role: Role, name: string): Result {
 export function buildAll(): Result[] {
   return [
     build("host", "controller", "controller"),
-    build("avr", "controller", "controller.elf"),
-    build("avr", "fixture", "fixture.elf"),
+    ...ROLES.map((role) => build("avr", role, `${role}.elf`)),
     build("arm", "controller", "controller-arm.elf"),
     {
       part: "emulator",
@@ -128,7 +130,7 @@ export function buildAll(): Result[] {
 }
 
 function renewPrebuilt(): void {
-  for (const role of ["controller", "fixture"]) {
+  for (const role of ROLES) {
     copyFileSync(join(BUILT, `${role}.hex`), join(PREBUILT, `${role}.hex`));
   }
   writeFileSync(join(PREBUILT, "made-with.txt"), `${compilerOf("avr") ?? ""}\nsources ${sourceHash()}\n`);

@@ -12,7 +12,6 @@ const controller = compileNative({ board: BOARD });
 const fixture = compileNative({ board: BOARD, role: "fixture" });
 
 const SECOND = 15_625;
-const CONTACT = 1;
 const PRIME = 2;
 const HOLD = 4;
 const PERMISSION_MISSING = 8;

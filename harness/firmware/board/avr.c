@@ -19,10 +19,11 @@
 #error "a tick must be 1,024 clocks"
 #endif
 
-/** Powers of two. */
+/** Room for what a bench sends unasked; and for what one step brings about, so that it seldom has to be waited for. */
 #define IN_MOST 128u
-#define OUT_MOST 128u
+#define OUT_MOST 256u
 
+/** Places are counted modulo 256, of which both lengths are divisors. */
 static volatile uint8_t in[IN_MOST];
 static volatile uint8_t in_first;
 static volatile uint8_t in_end;
@@ -50,15 +51,14 @@ ISR(PCINT2_vect) {
 
 ISR(USART_RX_vect) {
   const uint8_t byte = UDR0;
-  const uint8_t next = (uint8_t)((in_end + 1u) % IN_MOST);
-  if (next == in_first) return; // Lost: the line's check will tell.
-  in[in_end] = byte;
-  in_end = next;
+  if ((uint8_t)(in_end - in_first) == IN_MOST) return; // Lost: the line's check will tell.
+  in[in_end % IN_MOST] = byte;
+  in_end++;
 }
 
 ISR(USART_UDRE_vect) {
   UDR0 = out[out_first];
-  out_first = (uint8_t)((out_first + 1u) % OUT_MOST);
+  out_first++;
   if (out_first == out_end) UCSR0B &= (uint8_t)~_BV(UDRIE0);
 }
 
@@ -112,8 +112,8 @@ uint32_t board_ticks(void) {
 bool board_read(uint8_t *byte) {
   const uint8_t first = in_first;
   if (first == in_end) return false;
-  *byte = in[first];
-  in_first = (uint8_t)((first + 1u) % IN_MOST);
+  *byte = in[first % IN_MOST];
+  in_first = (uint8_t)(first + 1u);
   return true;
 }
 
@@ -126,7 +126,7 @@ static void sleep_now(void) {
 }
 
 void board_write(uint8_t byte) {
-  const uint8_t next = (uint8_t)((out_end + 1u) % OUT_MOST);
+  const uint8_t next = (uint8_t)(out_end + 1u);
   cli();
   while (next == out_first) {
     sleep_now();

@@ -5,6 +5,7 @@
  * a stepped run time is not that of the world, so no pin is looked at or driven.
  */
 #include "../board/board.h"
+#include "../board/terminals.h"
 #include "../pacing/tallystroke.h"
 #include "effects.h"
 #include "line.h"
@@ -24,10 +25,6 @@ const side_profile side = {
 /** Odd, so that lags are spread over their range. */
 #define LAG_STRIDE 31u
 #define HALF_RANGE 0x80000000u
-/** How long the pump's pin is driven for a stroke, never more than half of the least spacing. */
-#define PULSE_TICKS (50000u / BOARD_TICK_MICROS)
-/** A dark time is told apart up to here. */
-#define DARK_MOST 0x7FFFFFFFu
 
 static const char unsound_words[] BOARD_FLASH = " was staged so that it cannot come into force";
 static const char refused_words[] BOARD_FLASH = " snapshot refused";
@@ -44,13 +41,10 @@ static struct {
   bool has_failed;
   bool is_free;
   bool is_dark;
+  /** Dark for so long that nothing can tell it from longer. */
+  bool is_long_dark;
   uint32_t dark_since;
   uint32_t lag;
-  /** While the pump's pin is on: until when. */
-  bool is_pulsing;
-  uint32_t pulse_end;
-  /** The inputs that were on when last looked at. */
-  uint8_t inputs;
   uint8_t snapshot[TS_SNAPSHOT_BYTES];
 } now_on;
 
@@ -75,38 +69,25 @@ void side_begin(uint32_t now, uint32_t lag, bool is_free) {
   now_on.is_free = is_free;
   now_on.is_dark = false;
   now_on.lag = lag;
-  now_on.inputs = 0;
-}
-
-static void end_pulse(void) {
-  now_on.is_pulsing = false;
-  board_drive(BOARD_STROKE, false);
+  terminals_start();
 }
 
 void side_end(void) {
   now_on.is_on = false;
-  end_pulse();
-}
-
-static void begin_pulse(uint32_t now) {
-  const uint32_t half = pacer.settings->least_spacing_ticks / 2u;
-  const uint32_t length = half < PULSE_TICKS ? half : PULSE_TICKS;
-  if (!now_on.is_free) return;
-  board_drive(BOARD_STROKE, true);
-  now_on.is_pulsing = true;
-  now_on.pulse_end = now + (length > 0 ? length : 1u);
+  terminals_start();
 }
 
 /** One step, which the pump feels before anybody is told of it. */
-static void step(uint32_t now, uint8_t kind, uint8_t detail, const ts_settings *next) {
-  const ts_input input = {kind, detail, next};
+static void step(uint32_t now, const ts_input *input) {
   effects_note(&before, &pacer);
-  if (ts_step(&pacer, now, &input) != TS_NONE) begin_pulse(now);
+  const uint8_t made = ts_step(&pacer, now, input);
+  if (made != TS_NONE && now_on.is_free) terminals_stroke(now, pacer.settings->least_spacing_ticks);
+  effects_tell(&before, &pacer, now, false);
 }
 
 static void wake(uint32_t now) {
-  step(now, TS_WAKE, 0, 0);
-  effects_tell(&before, &pacer, now, false);
+  const ts_input input = {TS_WAKE, 0, 0};
+  step(now, &input);
 }
 
 static void fail(uint32_t now, const char *words, uint8_t setting) {
@@ -130,21 +111,34 @@ static bool is_pacing(void) {
   return now_on.is_on && !now_on.has_failed && !now_on.is_dark;
 }
 
+/** Whether the pacer, or the darkness, has something to come by itself. */
+static bool paces_at(uint32_t *at_ticks) {
+  if (is_pacing()) {
+    *at_ticks = wake_ticks();
+    return true;
+  }
+  *at_ticks = now_on.dark_since + TS_HORIZON;
+  return now_on.is_on && now_on.is_dark && !now_on.is_long_dark;
+}
+
 bool side_wakes(uint32_t *at_ticks) {
-  if (is_pacing()) *at_ticks = wake_ticks();
-  if (!now_on.is_pulsing) return is_pacing();
-  if (!is_pacing() || now_on.pulse_end - *at_ticks >= HALF_RANGE) *at_ticks = now_on.pulse_end;
+  uint32_t pulse_end = 0;
+  const bool is_due = paces_at(at_ticks);
+  if (!terminals_wakes(&pulse_end)) return is_due;
+  if (!is_due || pulse_end - *at_ticks >= HALF_RANGE) *at_ticks = pulse_end;
   return true;
 }
 
 void side_wake(uint32_t now) {
-  if (now_on.is_pulsing && now - now_on.pulse_end < HALF_RANGE) end_pulse();
-  if (is_pacing() && now - wake_ticks() < HALF_RANGE) wake(now);
+  uint32_t at = 0;
+  terminals_work(now);
+  if (!paces_at(&at) || now - at >= HALF_RANGE) return;
+  if (now_on.is_dark) now_on.is_long_dark = true;
+  else wake(now);
 }
 
 static void power_on(uint32_t now, bool is_known) {
-  uint32_t dark = now - now_on.dark_since;
-  if (dark > DARK_MOST) dark = DARK_MOST;
+  const uint32_t dark = now_on.is_long_dark ? TS_HORIZON : now - now_on.dark_since;
   if (!now_on.is_dark) return;
   now_on.is_dark = false;
   effects_note(&before, &pacer);
@@ -158,15 +152,16 @@ static void power_off(uint32_t now) {
   wake(now);
   ts_take_snapshot(&pacer, now_on.snapshot);
   now_on.is_dark = true;
+  now_on.is_long_dark = false;
   now_on.dark_since = now;
 }
 
 /** What was staged comes into force, or not. */
 static void change(uint32_t now, bool is_confirmed) {
   const uint8_t other = (uint8_t)(1u - in_force);
-  step(now, TS_SETTINGS, is_confirmed ? 1u : 0u, &settings[other]);
+  const ts_input input = {TS_SETTINGS, is_confirmed ? 1u : 0u, &settings[other]};
+  step(now, &input);
   if (pacer.settings == &settings[other]) in_force = other;
-  effects_tell(&before, &pacer, now, false);
 }
 
 void side_act(uint32_t now, link_input input, uint16_t number) {
@@ -186,25 +181,16 @@ void side_act(uint32_t now, link_input input, uint16_t number) {
   else if (input.kind == INPUT_SETTINGS) change(now, input.detail == 0);
   else {
     // The link numbers inputs and causes as the twin does.
-    step(now, input.kind, input.detail, 0);
-    effects_tell(&before, &pacer, now, false);
+    const ts_input step_input = {input.kind, input.detail, 0};
+    step(now, &step_input);
   }
 }
 
-static void look_at(uint32_t now, uint8_t pin, uint8_t on, uint8_t off, uint8_t detail) {
-  const uint8_t inputs = board_inputs();
-  if (((inputs ^ now_on.inputs) & pin) == 0) return;
-  now_on.inputs ^= pin;
-  if (!is_pacing()) return;
-  step(now, (inputs & pin) != 0 ? on : off, detail, 0);
-  effects_tell(&before, &pacer, now, false);
-}
-
 void side_look(uint32_t now) {
-  look_at(now, BOARD_CONTACT, TS_CLOSE, TS_OPEN, 0);
-  look_at(now, BOARD_PRIME, TS_PRIME_ON, TS_PRIME_OFF, 0);
-  look_at(now, BOARD_HOLD, TS_HOLD_ON, TS_HOLD_OFF, 0);
-  look_at(now, BOARD_PERMISSION_MISSING, TS_INHIBIT_ON, TS_INHIBIT_OFF, TS_PERMISSION);
+  ts_input input;
+  while (terminals_next(&input)) {
+    if (is_pacing()) step(now, &input);
+  }
 }
 
 void side_tell(uint32_t now) {
