@@ -42,7 +42,11 @@ export function schemaTextOf(form: ObjectForm): string {
 
 /** Reads a file, without its `$schema`; throws an InputError with every fault. */
 export function readJsonObject(file: string, form: ObjectForm): JsonEntry[] {
-  const text = readText(file);
+  return jsonObjectIn(readText(file), file, form);
+}
+
+/** The same of a text that was read before; `file` is what faults call it. */
+export function jsonObjectIn(text: string, file: string, form: ObjectForm): JsonEntry[] {
   const tree = parsed(file, text, form);
   const entries = (tree.children ?? []).map((property) => {
     const [key, value] = property.children as [Node, Node];

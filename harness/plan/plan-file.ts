@@ -2,7 +2,13 @@
  * What does a plan file say? JSON with the names and texts of the options. Harness layer.
  */
 import { z } from "zod";
-import { type JsonEntry, type ObjectForm, readJsonObject, schemaTextOf } from "../files/json-object.js";
+import {
+  type JsonEntry,
+  jsonObjectIn,
+  type ObjectForm,
+  readJsonObject,
+  schemaTextOf,
+} from "../files/json-object.js";
 import { OTHERS, QUANTITIES, type TermName } from "./terms.js";
 
 /** Where the schema is published, from the root of the package. */
@@ -52,7 +58,15 @@ export interface PlanFile {
 
 /** Reads a plan file; throws an InputError with every fault. */
 export function readPlanFile(file: string): PlanFile {
-  const entries = readJsonObject(file, PLAN);
+  return planOfEntries(readJsonObject(file, PLAN));
+}
+
+/** The same of the text of a plan file; `name` is what faults call it. */
+export function planFileIn(text: string, name: string): PlanFile {
+  return planOfEntries(jsonObjectIn(text, name, PLAN));
+}
+
+function planOfEntries(entries: readonly JsonEntry[]): PlanFile {
   const told = entries.filter(({ name }) => name !== "measured");
   return {
     texts: new Map(told.map(({ name, value }) => [name as TermName, String(value)])),
