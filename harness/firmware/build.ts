@@ -22,6 +22,8 @@ export const SOURCES = shipped("harness/firmware");
 export const BUILT = shipped("dist/firmware");
 export const PREBUILT = shipped("harness/firmware/image/prebuilt");
 
+const MADE_WITH = "made-with.txt";
+
 const WARNINGS = ["-std=c99", "-Wall", "-Wextra", "-Wpedantic", "-Wconversion", "-Werror"];
 const SMALL = ["-Os", "-ffunction-sections", "-fdata-sections", "-Wl,--gc-sections"];
 interface Toolchain {
@@ -84,16 +86,27 @@ export function compilerOf(part: Part): string | undefined {
   return error === undefined ? stdout.split("\n")[0] : undefined;
 }
 
-/** A hash of all that an AVR image is made of, the same on every machine. */
+/** Of comments and spacing nothing is left in an image. */
+function bare(source: string): string {
+  return source.replace(/\/\*[\s\S]*?\*\/|\/\/.*/g, " ").replace(/\s+/g, " ");
+}
+
+/** A hash of all that an AVR image is made of, the same on every machine and for other comments. */
 export function sourceHash(from = SOURCES): string {
   const hash = createHash("sha256");
   for (const folder of ["board", "image", "link", "pacing"]) {
     for (const file of readdirSync(join(from, folder)).sort()) {
       if (!/\.[ch]$/.test(file) || /^(host|arm)\.c$/.test(file)) continue;
-      hash.update(`${folder}/${file}\n`).update(readFileSync(join(from, folder, file), "utf8"));
+      hash.update(`${folder}/${file}\n${bare(readFileSync(join(from, folder, file), "utf8"))}\n`);
     }
   }
   return hash.digest("hex");
+}
+
+/** What was said of the shipped images when they were made: their compiler, and the hash of their sources. */
+export function madeWith(): { readonly compiler: string; readonly sources: string } {
+  const [compiler = "", sources = ""] = readFileSync(join(PREBUILT, MADE_WITH), "utf8").split("\n");
+  return { compiler, sources: sources.replace("sources ", "") };
 }
 
 function run(program: string, words: readonly string[], cwd: string): string | undefined {
@@ -133,7 +146,7 @@ function renewPrebuilt(): void {
   for (const role of ROLES) {
     copyFileSync(join(BUILT, `${role}.hex`), join(PREBUILT, `${role}.hex`));
   }
-  writeFileSync(join(PREBUILT, "made-with.txt"), `${compilerOf("avr") ?? ""}\nsources ${sourceHash()}\n`);
+  writeFileSync(join(PREBUILT, MADE_WITH), `${compilerOf("avr") ?? ""}\nsources ${sourceHash()}\n`);
 }
 
 function main(words: readonly string[]): void {

@@ -1,7 +1,7 @@
 /**
  * Does the firmware run on a clock that does not wait for the bench? In real time, so all is judged by its own stamps.
  */
-import { expect, onTestFinished, test } from "vitest";
+import { expect, onTestFinished } from "vitest";
 import { openExec } from "../../harness/devices/exec.js";
 import { connect } from "../../harness/link/client.js";
 import { BYTES_MOST_FROM_DEVICE, checkedLine, newLineReader } from "../../harness/link/line.js";
@@ -9,7 +9,7 @@ import type { Transport } from "../../harness/link/transport.js";
 import { contacts, event, happens, type Stimulus } from "../../harness/stimuli/passage.js";
 import { verifyDevice } from "../../harness/verify/verify.js";
 import { sound } from "../support/arbitraries.js";
-import { compileNative } from "./link-kit.js";
+import { compileNative, nativeTest } from "./link-kit.js";
 
 const SETTINGS = sound({ strokes: 3, contacts: 2, leastSpacingMicros: 100_000 });
 const SHORT: Stimulus = {
@@ -45,15 +45,18 @@ function withoutSteps(inner: Transport): Transport {
   };
 }
 
-test("on a clock that runs by itself no law breaks, by the time stamps of the firmware to a tick", async () => {
-  const transport = await openExec(compileNative({}));
-  const device = await connect(withoutSteps(transport));
-  onTestFinished(() => device.close());
-  expect(device.about).toMatchObject({ clock: "real", tickMicros: 64 });
-  const report = await verifyDevice(device, SETTINGS, { replay: { name: "short", stimulus: SHORT } });
-  expect(report.stimuli.flatMap(({ fault }) => fault ?? [])).toEqual([]);
-  expect(report.laws.filter(({ answer }) => answer === "broken")).toEqual([]);
-  expect(report.laws.filter(({ answer }) => answer === "holds").map(({ law }) => law)).toEqual(
-    expect.arrayContaining(["proportion", "cap", "causality", "prime", "silence", "power-cycle", "bounce"]),
-  );
-});
+nativeTest(
+  "on a clock that runs by itself no law breaks, by the time stamps of the firmware to a tick",
+  async () => {
+    const transport = await openExec(compileNative({}));
+    const device = await connect(withoutSteps(transport));
+    onTestFinished(() => device.close());
+    expect(device.about).toMatchObject({ clock: "real", tickMicros: 64 });
+    const report = await verifyDevice(device, SETTINGS, { replay: { name: "short", stimulus: SHORT } });
+    expect(report.stimuli.flatMap(({ fault }) => fault ?? [])).toEqual([]);
+    expect(report.laws.filter(({ answer }) => answer === "broken")).toEqual([]);
+    expect(report.laws.filter(({ answer }) => answer === "holds").map(({ law }) => law)).toEqual(
+      expect.arrayContaining(["proportion", "cap", "causality", "prime", "silence", "power-cycle", "bounce"]),
+    );
+  },
+);

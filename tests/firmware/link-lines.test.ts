@@ -3,10 +3,10 @@
  */
 import { spawn } from "node:child_process";
 import { once } from "node:events";
-import { expect, test } from "vitest";
+import { expect } from "vitest";
 import { checkedLine } from "../../harness/link/line.js";
 import { REQUEST_TEXTS } from "../link/messages.js";
-import { compileNative, converse } from "./link-kit.js";
+import { compileNative, converse, nativeTest } from "./link-kit.js";
 
 const CR = 0x0d;
 const program = compileNative({});
@@ -20,31 +20,36 @@ const answers = (said: string): string[] =>
     .map((line) => line.slice(0, -5))
     .filter((line) => !/^(boot|\d+ is) /.test(line));
 
-test("whatever a single byte of a request is turned into, the device refuses it and uses up no number", () => {
-  const damaged: Buffer[] = [];
-  for (const text of REQUEST_TEXTS) {
-    const line = bytesOf(text);
-    for (let at = 0; at < line.length; at++) {
-      for (let byte = 0; byte < 256; byte++) {
-        // A CR in place of the LF does no harm: the LF that follows ends the same line.
-        if (byte === line[at] || (byte === CR && at === line.length - 1)) continue;
-        const copy = Buffer.from(line);
-        copy[at] = byte;
-        // A line that has lost its end takes the next LF.
-        damaged.push(copy, Buffer.from("\n"));
+nativeTest(
+  "whatever a single byte of a request is turned into, the device refuses it and uses up no number",
+  () => {
+    const damaged: Buffer[] = [];
+    for (const text of REQUEST_TEXTS) {
+      const line = bytesOf(text);
+      for (let at = 0; at < line.length; at++) {
+        for (let byte = 0; byte < 256; byte++) {
+          // A CR in place of the LF does no harm: the LF that follows ends the same line.
+          if (byte === line[at] || (byte === CR && at === line.length - 1)) continue;
+          const copy = Buffer.from(line);
+          copy[at] = byte;
+          // A line that has lost its end takes the next LF.
+          damaged.push(copy, Buffer.from("\n"));
+        }
       }
     }
-  }
-  const said = answers(
-    converse(program, Buffer.concat([bytesOf("0 hello 7"), ...damaged, bytesOf("1 time")])),
-  );
-  expect(said[0]).toBe("ok 0 15 7");
-  expect(said.at(-1)).toBe("ok 1 15 0");
-  expect(said.slice(1, -1).filter((line) => !/^no - (check|byte|long|order 1|word)$/.test(line))).toEqual([]);
-  expect(said.length).toBeGreaterThan(damaged.length / 2);
-});
+    const said = answers(
+      converse(program, Buffer.concat([bytesOf("0 hello 7"), ...damaged, bytesOf("1 time")])),
+    );
+    expect(said[0]).toBe("ok 0 15 7");
+    expect(said.at(-1)).toBe("ok 1 15 0");
+    expect(said.slice(1, -1).filter((line) => !/^no - (check|byte|long|order 1|word)$/.test(line))).toEqual(
+      [],
+    );
+    expect(said.length).toBeGreaterThan(damaged.length / 2);
+  },
+);
 
-test("byte by byte a session is answered as it is in one piece", async () => {
+nativeTest("byte by byte a session is answered as it is in one piece", async () => {
   const session = bytesOf("0 hello 7", "1 begin stepped", "2 at 100 contact", "3 go 100000000", "4 bye");
   const child = spawn(program, { stdio: ["pipe", "pipe", "inherit"] });
   let said = "";
@@ -60,7 +65,7 @@ test("byte by byte a session is answered as it is in one piece", async () => {
   expect(answers(said)).toContain("4 paced 703225");
 });
 
-test("request numbers go on at 1 after 65535, and each of the last two is answered again alike", () => {
+nativeTest("request numbers go on at 1 after 65535, and each of the last two is answered again alike", () => {
   const asked = ["0 hello 1"];
   for (let i = 1; i <= 65_540; i++) asked.push(`${((i - 1) % 65_535) + 1} time`);
   const said = answers(
@@ -71,7 +76,7 @@ test("request numbers go on at 1 after 65535, and each of the last two is answer
   expect(said.slice(-4)).toEqual(["ok 5 15 0", "ok 4 15 0", "no - order 6", "ok 6 15 0"]);
 });
 
-test.each([
+nativeTest.each([
   [
     "no more than the queue holds",
     ["2 at 9 wake", "3 at 9 wake", "4 at 10 wake", "5 at 10 wake", "6 at 11 wake"],

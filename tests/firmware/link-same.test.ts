@@ -4,7 +4,7 @@
  * With ticks of 1 µs, where the twin and the core reckon in the same numbers, on a stepped clock.
  */
 import fc from "fast-check";
-import { expect, test } from "vitest";
+import { expect } from "vitest";
 import { MOCK_PROFILE } from "../../harness/devices/mock.js";
 import { runModel } from "../../harness/devices/model.js";
 import type { StartRun } from "../../harness/device.js";
@@ -14,7 +14,7 @@ import type { TraceEvent } from "../../lib/trace/index.js";
 import { Bench } from "../link/bench.js";
 import { anyStep, Sender, SETUP, SOUND, type Step } from "../link/damaged.js";
 import { runs } from "../support/runs.js";
-import { compileNative, converse } from "./link-kit.js";
+import { compileNative, converse, nativeTest } from "./link-kit.js";
 
 const RANGE = 2 ** 32;
 /** Longest duration of the twin, in ticks. */
@@ -116,7 +116,7 @@ function play(steps: readonly Step[]): Session {
   return { sent: Buffer.concat(sent), said: bench.text };
 }
 
-test("told the same damaged session, the link in C says what ours says, byte for byte", () => {
+nativeTest("told the same damaged session, the link in C says what ours says, byte for byte", () => {
   const program = compileNative({ tickMicros: 1 });
   let lines = 0;
   const kinds = new Set<string>();

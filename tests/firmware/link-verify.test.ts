@@ -13,7 +13,7 @@ import type { VerifyReport } from "../../harness/verify/report.js";
 import { LAW_NAMES } from "../../lib/laws/index.js";
 import { sound } from "../support/arbitraries.js";
 import { runs } from "../support/runs.js";
-import { compileNative, SCRATCH } from "./link-kit.js";
+import { compileNative, SCRATCH, nativeTest } from "./link-kit.js";
 
 const SETTINGS = sound({ strokes: 3, contacts: 2, leastSpacingMicros: 500_000 });
 const QEMU =
@@ -32,21 +32,27 @@ async function verified(spec: string, options: VerifyOptions): Promise<VerifyRep
   return verifyDevice(device, SETTINGS, options);
 }
 
-test("the whole named suite shows all fifteen laws to hold on the link code that the microcontroller runs", async () => {
-  const program = compileNative({ isSanitized: false });
-  const report = await verified(`exec:${program}`, { scenarios: NAMED, quick: true });
-  expect({ status: statusOfReport(report), laws: answers(report), faults: faultsOf(report) }).toEqual({
-    status: 0,
-    laws: Object.fromEntries(LAW_NAMES.map((law) => [law, "holds"])),
-    faults: [],
-  });
-});
+nativeTest(
+  "the whole named suite shows all fifteen laws to hold on the link code that the microcontroller runs",
+  async () => {
+    const program = compileNative({ isSanitized: false });
+    const report = await verified(`exec:${program}`, { scenarios: NAMED, quick: true });
+    expect({ status: statusOfReport(report), laws: answers(report), faults: faultsOf(report) }).toEqual({
+      status: 0,
+      laws: Object.fromEntries(LAW_NAMES.map((law) => [law, "holds"])),
+      faults: [],
+    });
+  },
+);
 
-test("generated runs break no law, nor a rule of the language that the compiler can watch", async () => {
-  const report = await verified(`exec:${compileNative({})}`, { scenarios: [], runs: 10, seed: 6 });
-  expect(report.laws.filter(({ answer }) => answer === "broken")).toEqual([]);
-  expect(faultsOf(report)).toEqual([]);
-});
+nativeTest(
+  "generated runs break no law, nor a rule of the language that the compiler can watch",
+  async () => {
+    const report = await verified(`exec:${compileNative({})}`, { scenarios: [], runs: 10, seed: 6 });
+    expect(report.laws.filter(({ answer }) => answer === "broken")).toEqual([]);
+    expect(faultsOf(report)).toEqual([]);
+  },
+);
 
 test("short scenarios break no law on a Cortex-M3 as qemu has it", async ({ skip }) => {
   const image = join(SCRATCH, "controller-arm.elf");
