@@ -97,9 +97,9 @@ export class Machine {
     return (
       this.isAsleep &&
       this.cpu.cycles >= this.sentAtCycle &&
+      this.dueCycle > this.cpu.cycles &&
       !this.uart.rxBusy &&
-      this.received.length === 0 &&
-      !this.isWoken
+      this.received.length === 0
     );
   }
 
@@ -148,18 +148,18 @@ export class Machine {
 
   private sleepOn(untilCycle: number): void {
     const { cpu } = this;
-    const dueCycle = this.isWoken
-      ? cpu.cycles
-      : ((cpu as unknown as CpuInside).nextClockEvent?.cycles ?? Infinity);
-    cpu.cycles = Math.max(cpu.cycles, Math.min(dueCycle, untilCycle));
+    cpu.cycles = Math.max(cpu.cycles, Math.min(this.dueCycle, untilCycle));
     const { pc } = cpu;
     cpu.tick();
     // It stays asleep until an interrupt takes it elsewhere.
     this.isAsleep = cpu.pc === pc;
   }
 
-  private get isWoken(): boolean {
-    return this.cpu.nextInterrupt >= 0 && this.cpu.interruptsEnabled;
+  /** When something can wake it next; not in the future if something does already. */
+  private get dueCycle(): number {
+    const { cpu } = this;
+    if (cpu.nextInterrupt >= 0 && cpu.interruptsEnabled) return cpu.cycles;
+    return (cpu as unknown as CpuInside).nextClockEvent?.cycles ?? Infinity;
   }
 
   private get uartInside(): UartInside {
