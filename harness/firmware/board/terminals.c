@@ -16,13 +16,13 @@ typedef struct {
 } terminal;
 
 /** What stops comes last, so that in doubt the stop wins. */
-static const terminal terminals[] BOARD_FLASH = {
+#define TERMINALS 4u
+static const terminal terminals[TERMINALS] BOARD_FLASH = {
   {BOARD_CONTACT, TS_CLOSE, TS_OPEN, 0},
   {BOARD_PRIME, TS_PRIME_ON, TS_PRIME_OFF, 0},
   {BOARD_HOLD, TS_HOLD_ON, TS_HOLD_OFF, 0},
   {BOARD_PERMISSION_MISSING, TS_INHIBIT_ON, TS_INHIBIT_OFF, TS_PERMISSION},
 };
-#define TERMINALS (sizeof terminals / sizeof terminals[0])
 
 /** The inputs that were on when last looked at. */
 static uint8_t seen;
@@ -51,12 +51,10 @@ bool terminals_next(ts_input *input) {
 }
 
 void terminals_stroke(uint32_t now, uint32_t least_spacing_ticks) {
-  const uint32_t half = least_spacing_ticks / 2u;
-  uint32_t length = half < PULSE_TICKS ? half : PULSE_TICKS;
-  if (length == 0) length = 1;
+  const uint32_t half = least_spacing_ticks > 1u ? least_spacing_ticks / 2u : 1u;
   board_drive(BOARD_STROKE, true);
   is_pulsing = true;
-  pulse_end = now + length;
+  pulse_end = now + (half < PULSE_TICKS ? half : PULSE_TICKS);
 }
 
 bool terminals_wakes(uint32_t *at_ticks) {

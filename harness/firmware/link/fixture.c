@@ -40,9 +40,10 @@ uint8_t side_unsound(void) {
 
 static void release_all(void) {
   inhibits = 0;
-  for (uint8_t output = BOARD_CLOSE_CONTACT; output <= BOARD_WORK_INHIBIT; output++) {
-    board_drive((board_output)output, false);
-  }
+  board_drive(BOARD_CLOSE_CONTACT, false);
+  board_drive(BOARD_WORK_PRIME, false);
+  board_drive(BOARD_WORK_HOLD, false);
+  board_drive(BOARD_WORK_INHIBIT, false);
 }
 
 void side_begin(uint32_t now, uint32_t lag, bool is_free) {
