@@ -8,8 +8,6 @@
 #include "report.h"
 
 #define SHED_CAUSES 6u
-/** The most owed that a `status` can tell. */
-#define OWED_MOST 16777215u
 
 static const char contacts_name[] BOARD_FLASH = "contacts";
 static const char earned_name[] BOARD_FLASH = "earned";
@@ -127,7 +125,7 @@ void effects_status(const ts_state *s, uint32_t now) {
   report_figure(earned_name, s->tally.earned);
   report_figure(paced_name, s->tally.paced);
   report_figure(primed_name, s->tally.primed);
-  report_figure(owed_name, s->owed > OWED_MOST ? OWED_MOST : s->owed);
+  report_figure(owed_name, s->owed);
   report_figure(shed_name, shed_in_all(&s->tally));
   report_figure(remainder_name, s->remainder);
   line_end();
