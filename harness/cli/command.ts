@@ -7,6 +7,7 @@ import { packageVersion } from "../files/package-root.js";
 import { calibrateVerb } from "./calibrate.js";
 import { demoVerb } from "./demo.js";
 import { driveVerb } from "./drive.js";
+import { journalVerb } from "./journal.js";
 import { planVerb } from "./plan.js";
 import { portsVerb } from "./ports.js";
 import { simulateVerb } from "./simulate-verb.js";
@@ -46,7 +47,16 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
   const finish = (ended: ExitStatus): void => {
     status = ended;
   };
-  for (const verb of [planVerb, simulateVerb, verifyVerb, driveVerb, calibrateVerb, portsVerb, demoVerb]) {
+  for (const verb of [
+    planVerb,
+    simulateVerb,
+    verifyVerb,
+    driveVerb,
+    journalVerb,
+    calibrateVerb,
+    portsVerb,
+    demoVerb,
+  ]) {
     program.addCommand(verb(terminal, finish).copyInheritedSettings(program));
   }
   try {

@@ -1,18 +1,17 @@
 /**
- * How do days, totals and the log of a journal stand in a CSV file? Harness layer, pure.
+ * How do days and totals of a journal stand in a CSV file? Harness layer, pure.
  *
  * Names of columns end in their unit. What is not known is empty, never 0. A cell with a comma or a quote is quoted, so
  * that a spreadsheet takes it.
  */
 import { ALARMS, SHED_CAUSES } from "../../lib/pacing/index.js";
-import { ALARM_WORDS } from "../report/words.js";
 import type { DayRow } from "./export-days.js";
-import { labelsIn, type LocalLabel } from "./export-label.js";
-import type { JournalEvent, JournalNote, JournalRun } from "./reading.js";
+import type { LocalLabel } from "./export-label.js";
 
 const LITRES_PER_GALLON = 3.785411784;
 
-type Cell = string | number | undefined;
+/** What stands in a cell; undefined is not known. */
+export type Cell = string | number | undefined;
 
 interface Column {
   readonly name: string;
@@ -59,14 +58,13 @@ const TOTAL_COLUMNS: readonly Column[] = [
 
 export const DAYS_HEADER = DAY_COLUMNS.map(({ name }) => name).join(",");
 export const TOTALS_HEADER = TOTAL_COLUMNS.map(({ name }) => name).join(",");
-export const LOG_HEADER = "local_time,zone,run,what,words";
 
 export function dayLine(row: DayRow): string {
-  return lineOf(DAY_COLUMNS.map((column) => column.cell(row)));
+  return csvLine(DAY_COLUMNS.map((column) => column.cell(row)));
 }
 
 export function totalLine(row: DayRow): string {
-  return lineOf(TOTAL_COLUMNS.map((column) => column.cell(row)));
+  return csvLine(TOTAL_COLUMNS.map((column) => column.cell(row)));
 }
 
 /** The same figures under the same names, for machines; what is not known is null. */
@@ -78,64 +76,8 @@ export function totalObject(row: DayRow): { readonly [name: string]: string | nu
   return objectOf(TOTAL_COLUMNS, row);
 }
 
-/** What a person should know of, in words: starts and ends, alarms, orders of the operator, troubles. */
-export interface LogRow {
-  readonly wallMs: number;
-  readonly run: number;
-  readonly zone: string;
-  readonly what: string;
-  readonly words: string;
-}
-
-export function startRow({ run, startWallMs, zone, darkMicros, meter, pump, version }: JournalRun): LogRow {
-  const dark =
-    run === 1
-      ? ""
-      : `, after ${darkMicros === undefined ? "an unknown time" : `${Math.round(darkMicros / 1e6)} s`} of dark`;
-  const words = `the feed starts${dark}: meter ${meter}, pump ${pump}, version ${version}`;
-  return { wallMs: startWallMs, run, zone, what: "start", words };
-}
-
-/** Undefined for a run without a last word: it was killed, or goes on. */
-export function endRow({ run, end, endWallMs, zone }: JournalRun): LogRow | undefined {
-  if (end === undefined || endWallMs === undefined) return undefined;
-  return { wallMs: endWallMs, run, zone, what: "end", words: end };
-}
-
-const ORDERS: { readonly [kind: string]: string } = {
-  "prime-on": "prime is pressed",
-  "prime-off": "prime is released",
-  "hold-on": "the operator holds the feed",
-  "hold-off": "the hold ends",
-  reset: "the operator resets",
-  settings: "other settings come into force",
-  refused: "other settings are refused",
-  "inhibit-on": "strokes are forbidden",
-  "inhibit-off": "strokes are allowed again",
-};
-
-/** Undefined for what happens all the time. */
-export function eventRow({ run, wallMs, event }: JournalEvent, zone: string): LogRow | undefined {
-  const row = (what: string, words: string): LogRow => ({ wallMs, run, zone, what, words });
-  if (event.kind === "alarm-on") return row("alarm", `${event.alarm}: ${ALARM_WORDS[event.alarm]}`);
-  if (event.kind === "alarm-off") return row("alarm over", event.alarm);
-  const words = ORDERS[event.kind];
-  if (words === undefined) return undefined;
-  return row(event.kind, "cause" in event ? `${words}: ${event.cause}` : words);
-}
-
-export function noteRow({ run, wallMs, kind, words }: JournalNote, zone: string): LogRow {
-  return { wallMs, run, zone, what: kind, words };
-}
-
-export function logLine(
-  { wallMs, run, zone, what, words }: LogRow,
-  label: ReturnType<typeof labelsIn>,
-): string {
-  return lineOf([labelText(label(wallMs)), zone, run, what, words]);
-}
-
-function labelText({ date, time }: LocalLabel): string {
+/** `2026-11-26 17:05:09` */
+export function labelText({ date, time }: LocalLabel): string {
   return `${date} ${time}`;
 }
 
@@ -163,7 +105,8 @@ function objectOf(
   return Object.fromEntries(columns.map((column) => [column.name, column.cell(row) ?? null]));
 }
 
-function lineOf(cells: readonly Cell[]): string {
+/** Cells as one line, without its line end. */
+export function csvLine(cells: readonly Cell[]): string {
   return cells.map((cell) => quoted(cell === undefined ? "" : String(cell))).join(",");
 }
 

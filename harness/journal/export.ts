@@ -54,12 +54,15 @@ export function surveyJournal(
   const known = new Map<number, FeedTerms | undefined>();
   const tally = newDayTally((run) => known.get(run));
   const runs: JournalRun[] = [];
-  const asFarAsItGoes = (act: () => void): void => {
+  /** True if it went to its end. */
+  const asFarAsItGoes = (act: () => void): boolean => {
     try {
       act();
+      return true;
     } catch (error) {
       if (!(error instanceof JournalError)) throw error;
       troubles.push(error.message);
+      return false;
     }
   };
   const seeRuns = (upTo: number): void => {
@@ -73,14 +76,12 @@ export function surveyJournal(
 
   const before = talliesIn(reading, asFarAsItGoes);
   asFarAsItGoes(() => runs.push(...reading.runs()));
-  let isWhole = false;
-  asFarAsItGoes(() => {
+  const isWhole = asFarAsItGoes(() => {
     for (const event of reading.events()) {
       seeRuns(event.run);
       tally.seeEvent(event);
       for (const sink of sinks) sink.event?.(event);
     }
-    isWhole = true;
   });
   seeRuns(Infinity);
   asFarAsItGoes(() => {
