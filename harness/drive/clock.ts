@@ -62,6 +62,29 @@ export function darkSince(then: BootTime | undefined, now: BootTime | undefined)
   return now.micros - then.micros + BOOT_TICK_MICROS;
 }
 
+/** A journal's time. */
+export interface JournalTime {
+  /** That of the start, what has passed by the monotonic clock, and what was skipped. */
+  readonly nowMicros: () => Micros;
+  /** Without what was skipped. */
+  readonly elapsedMicros: () => Micros;
+  /** The machine slept. */
+  readonly skip: (micros: Micros) => void;
+}
+
+export function journalTime({ scheduler }: DriveClock, startMicros: Micros): JournalTime {
+  const startMillis = scheduler.now();
+  let skippedMicros: Micros = 0;
+  const elapsedMicros = (): Micros => Math.round((scheduler.now() - startMillis) * 1_000);
+  return {
+    elapsedMicros,
+    nowMicros: () => startMicros + skippedMicros + elapsedMicros(),
+    skip: (micros) => {
+      skippedMicros += micros;
+    },
+  };
+}
+
 function firstLine(path: string): string | undefined {
   try {
     return readFileSync(path, "utf8").trim();

@@ -9,11 +9,11 @@ import type { Subscription } from "rxjs";
 import { type Micros, restoreSnapshot, SECOND, step, takeSnapshot } from "../../lib/pacing/index.js";
 import type { TraceEvent } from "../../lib/trace/index.js";
 import type { FieldFault, Meter, MeterEvent, Pump } from "../field/field.js";
-import { countedOn, countedSince } from "../field/register.js";
+import { countedOn } from "../field/register.js";
 import { JournalError } from "../journal/fault.js";
 import type { Journal } from "../journal/store.js";
-import { many, span } from "../report/words.js";
-import type { DriveClock } from "./clock.js";
+import { type DriveClock, type JournalTime, journalTime } from "./clock.js";
+import { type Contacts, countContacts } from "./contacts.js";
 import { type FeedEnd, INHIBIT_OF } from "./end.js";
 import { type LivePacer, livePacer, type LiveInput } from "./pacer.js";
 import { primeKey } from "./prime.js";
@@ -22,10 +22,8 @@ import { type DoseTerms, statusOf } from "./stand.js";
 import type { DriveControls, DriveStatus, Trouble } from "./status.js";
 import { PATIENCE_MICROS, pumpHand, type Stroke } from "./stroke.js";
 import { unmadeState } from "./under-way.js";
-import { BEAT_MILLIS, type Look, watchClocks } from "./watch.js";
+import { BEAT_MILLIS, type Look, lookTroubles, watchClocks } from "./watch.js";
 
-/** Most contacts that a register may have gone on by at once; more are told of, and not counted. */
-export const JUMP_MOST = 100_000;
 /** Edges that change nothing are kept together until a beat, or so many. */
 const EDGES_MOST = 256;
 /** So long are the moments of strokes remembered, for the rate. */
@@ -55,13 +53,9 @@ export class Feed implements DriveControls {
   private readonly key = primeKey();
   private readonly watch: () => Look;
   private beat: Subscription | undefined;
-  private readonly startMicros: Micros;
-  private readonly startMillis: number;
-  private sleptMicros: Micros = 0;
-  private register: number | undefined;
-  /** The next reading tells what came while nobody listened; how long that was, undefined where nobody knows. */
-  private gap: { readonly darkMicros: Micros | undefined } | undefined;
-  private uncertain: number;
+  private readonly time: JournalTime;
+  private readonly contacts: Contacts;
+  private readonly uncertain: number;
   /** Of the last stroke that was asked for. */
   private number: number;
   private troubles: Trouble[] = [];
@@ -79,10 +73,20 @@ export class Feed implements DriveControls {
     this.ended = new Promise((resolve) => {
       this.resolveEnd = resolve;
     });
-    this.startMicros = from.state.nowMicros;
-    this.startMillis = clock.scheduler.now();
-    this.register = parts.register;
-    this.gap = { darkMicros: from.darkMicros };
+    this.time = journalTime(clock, from.state.nowMicros);
+    this.contacts = countContacts(parts.register, {
+      batch: (act) => {
+        this.batch(act);
+      },
+      keepRegister: () => {
+        this.commit();
+      },
+      tell: (trouble) => {
+        this.tell(trouble);
+      },
+      graceMicros: () => this.pacer.state().settings.graceMicros,
+    });
+    this.contacts.missSome(from.unheardMicros);
     this.uncertain = from.uncertain;
     this.number = from.number;
     this.watch = watchClocks(clock);
@@ -96,7 +100,7 @@ export class Feed implements DriveControls {
     });
     this.pacer = livePacer(from.state, {
       scheduler: clock.scheduler,
-      nowMicros: () => this.nowMicros(),
+      nowMicros: this.time.nowMicros,
       beforeWake: () => {
         this.look();
       },
@@ -126,14 +130,7 @@ export class Feed implements DriveControls {
       return;
     }
     this.look();
-    const { contacts } = event;
-    const gap = this.gap;
-    this.gap = undefined;
-    const came = this.register === undefined ? 0 : countedSince(this.register, contacts);
-    if (came === undefined || came > JUMP_MOST) this.setRegister(contacts, came);
-    else if (this.register === undefined) this.setRegister(contacts);
-    else if (gap !== undefined && came > 0) this.takeMissed(came, gap.darkMicros);
-    else this.takeContacts(came);
+    this.contacts.hear(event.contacts);
     this.parts.onChange();
   }
 
@@ -145,7 +142,7 @@ export class Feed implements DriveControls {
   readonly prime = (): void => {
     if (this.isEnding) return;
     this.look();
-    if (!this.key.press(this.nowMicros())) return;
+    if (!this.key.press(this.time.nowMicros())) return;
     this.give({ kind: "prime-on" });
     this.awaitRelease();
   };
@@ -169,10 +166,10 @@ export class Feed implements DriveControls {
 
   status(): DriveStatus {
     const { meter, pump, journal, dose } = this.parts;
-    const nowMicros = this.nowMicros();
+    const nowMicros = this.time.nowMicros();
     const { uncertain, strokeMicros, troubles } = this;
     return statusOf(this.pacer.state(), {
-      elapsedMicros: nowMicros - this.startMicros,
+      elapsedMicros: this.time.elapsedMicros(),
       meter: { spec: meter.about.spec, name: meter.about.name, isLost: this.lost === "meter" },
       pump: { spec: pump.about.spec, name: pump.about.name, isLost: this.lost === "pump" },
       journal: journal.folder,
@@ -182,12 +179,6 @@ export class Feed implements DriveControls {
       nowMicros,
       dose,
     });
-  }
-
-  /** The journal's time: that of the start, what has passed by the monotonic clock, and what the machine slept. */
-  private nowMicros(): Micros {
-    const passed = Math.round((this.parts.clock.scheduler.now() - this.startMillis) * 1_000);
-    return this.startMicros + this.sleptMicros + passed;
   }
 
   /** Keeps what has happened; only then is a stroke among it asked for. */
@@ -200,7 +191,7 @@ export class Feed implements DriveControls {
     const stroke = cause === undefined ? undefined : { number: countedOn(this.number, 1), cause };
     if (!this.commit(stroke) || stroke === undefined) return;
     this.number = stroke.number;
-    const nowMicros = this.nowMicros();
+    const nowMicros = this.time.nowMicros();
     this.strokeMicros = [...this.strokeMicros.filter((at) => at > nowMicros - RATE_MICROS), nowMicros];
     // No other may come near it while nobody knows when it begins.
     this.pacer.resume({ ...this.pacer.state(), strokeMicros: nowMicros + PATIENCE_MICROS });
@@ -217,7 +208,7 @@ export class Feed implements DriveControls {
       this.parts.journal.commit({
         events,
         state,
-        register: this.register,
+        register: this.contacts.register,
         uncertain: this.uncertain,
         number: stroke?.number ?? this.number,
         unmade: open === undefined ? undefined : unmadeState(state, open.cause),
@@ -232,7 +223,7 @@ export class Feed implements DriveControls {
   }
 
   private made(): void {
-    const nowMicros = this.nowMicros();
+    const nowMicros = this.time.nowMicros();
     this.safely(() => {
       this.parts.journal.acknowledge(nowMicros);
     });
@@ -240,59 +231,13 @@ export class Feed implements DriveControls {
     this.pacer.resume({ ...this.pacer.state(), strokeMicros: nowMicros });
   }
 
-  /** Many events, in one transaction unless a stroke is among them. */
-  private batch(act: () => void): void {
+  private batch(act: (give: (input: LiveInput) => void) => void): void {
     this.isBatch = true;
-    act();
+    act((input) => {
+      if (!this.isEnding) this.pacer.give(input);
+    });
     this.isBatch = false;
     if (this.waiting.length > 0) this.commit();
-  }
-
-  private takeContacts(count: number): void {
-    this.batch(() => {
-      for (let i = 0; i < count && !this.isEnding; i++) {
-        this.register = countedOn(this.register ?? 0, 1);
-        this.pacer.give({ kind: "contact" });
-      }
-    });
-  }
-
-  /** Contacts that came in the dark. Water that has long passed is not dosed: they earn, and it is shed. */
-  private takeMissed(count: number, darkMicros: Micros | undefined): void {
-    const { graceMicros } = this.pacer.state().settings;
-    const isStale = darkMicros === undefined || darkMicros >= graceMicros;
-    this.batch(() => {
-      if (isStale) this.pacer.give({ kind: "inhibit-on", cause: "other" });
-      for (let i = 0; i < count && !this.isEnding; i++) {
-        this.register = countedOn(this.register ?? 0, 1);
-        this.pacer.give({ kind: "contact" });
-      }
-      if (isStale) this.pacer.give({ kind: "inhibit-off", cause: "other" });
-    });
-    const dark = darkMicros === undefined ? "nobody knows for how long" : `for ${span(darkMicros)}`;
-    const fate = isStale
-      ? "they were counted, and what they earned was shed: that water went short"
-      : "they are fed";
-    this.tell({
-      kind: "missed-contacts",
-      words: `${many(count, "contact")} came while nobody listened (${dark}): ${fate}.`,
-    });
-  }
-
-  /** Goes on from a reading without counting up to it. */
-  private setRegister(contacts: number, came?: number): void {
-    const before = this.register;
-    this.register = contacts;
-    this.commit();
-    if (before === undefined) return;
-    const what =
-      came === undefined
-        ? `went back from ${before} to ${contacts}: it was reset, or it is another meter`
-        : `went on by ${many(came, "contact")} at once, from ${before} to ${contacts}`;
-    this.tell({
-      kind: "register-odd",
-      words: `The meter's register ${what}. None of this is counted or fed; check the meter.`,
-    });
   }
 
   private awaitRelease(): void {
@@ -303,14 +248,19 @@ export class Feed implements DriveControls {
         this.look();
         this.awaitRelease();
       },
-      Math.max(1, Math.ceil((untilMicros - this.nowMicros()) / 1_000)),
+      Math.max(1, Math.ceil((untilMicros - this.time.nowMicros()) / 1_000)),
     );
   }
 
   private awaitBeat(): void {
     this.beat = this.parts.clock.scheduler.schedule(() => {
       this.look();
-      if (this.waiting.length > 0 && !this.isEnding) this.commit();
+      if (this.waiting.length > 0) this.commit();
+      else {
+        this.safely(() => {
+          this.parts.journal.alive();
+        });
+      }
       this.parts.onChange();
       if (!this.isEnding) this.awaitBeat();
     }, BEAT_MILLIS);
@@ -319,18 +269,10 @@ export class Feed implements DriveControls {
   private look(): void {
     if (this.isLooking || this.isEnding) return;
     this.isLooking = true;
-    const { sleptMicros, stalledMicros, steppedMicros } = this.watch();
-    if (sleptMicros !== undefined) this.awake(sleptMicros);
-    if (this.key.isLetGo(this.nowMicros())) this.release();
-    if (stalledMicros !== undefined) {
-      const held = `The program was held up for ${span(stalledMicros)}, in which no stroke was made`;
-      this.tell({ kind: "stalled", words: `${held}. Look for what keeps this machine busy.` });
-    }
-    if (steppedMicros !== undefined) {
-      const way = steppedMicros > 0 ? "on" : "back";
-      const words = `The wall clock was set ${way} by ${span(Math.abs(steppedMicros))}. Pacing does not go by it.`;
-      this.tell({ kind: "clock-stepped", words });
-    }
+    const seen = this.watch();
+    if (seen.sleptMicros !== undefined) this.awake(seen.sleptMicros);
+    if (this.key.isLetGo(this.time.nowMicros())) this.release();
+    for (const trouble of lookTroubles(seen)) this.tell(trouble);
     this.isLooking = false;
   }
 
@@ -345,31 +287,29 @@ export class Feed implements DriveControls {
   /** The machine slept: as far as water and pump are concerned, the power was off. */
   private awake(sleptMicros: Micros): void {
     const s = this.pacer.state();
-    this.sleptMicros += sleptMicros;
+    this.time.skip(sleptMicros);
     this.key.clear();
-    const nowMicros = this.nowMicros();
+    const nowMicros = this.time.nowMicros();
     const restored = restoreSnapshot(s.settings, takeSnapshot(s), nowMicros, nowMicros - s.nowMicros);
     if (!restored.ok) throw new Error(`a snapshot of a live pacer was refused: ${restored.refusal}`);
     const isBusy = this.hand.underWay !== undefined;
     this.pacer.resume(
       isBusy ? { ...restored.state, strokeMicros: nowMicros + PATIENCE_MICROS } : restored.state,
     );
-    this.gap = { darkMicros: sleptMicros };
+    this.contacts.missSome(sleptMicros);
     this.keep([
       { kind: "power-off", atMicros: s.nowMicros },
       { kind: "power-on", atMicros: nowMicros, darkKnown: true },
       ...restored.effects,
     ]);
-    const words = `The machine slept for ${span(sleptMicros)}: taken as a power cut that long. Forbid it to sleep.`;
-    this.tell({ kind: "suspended", words });
   }
 
   /** The last of each kind stands. */
   private tell({ kind, words }: StartTrouble): void {
-    const trouble = { kind, words, atMicros: this.nowMicros() - this.startMicros };
+    const trouble = { kind, words, atMicros: this.time.elapsedMicros() };
     this.troubles = [...this.troubles.filter((other) => other.kind !== kind), trouble];
     this.safely(() => {
-      this.parts.journal.note(kind, words, this.nowMicros());
+      this.parts.journal.note(kind, words, this.time.nowMicros());
     });
     this.parts.onTrouble(trouble);
     this.parts.onChange();
@@ -400,7 +340,7 @@ export class Feed implements DriveControls {
   private journalFailed(error: unknown): void {
     if (this.isEnding) return;
     const words = journalWords(error);
-    const trouble: Trouble = { kind: "journal", words, atMicros: this.nowMicros() - this.startMicros };
+    const trouble: Trouble = { kind: "journal", words, atMicros: this.time.elapsedMicros() };
     this.troubles = [...this.troubles, trouble];
     void this.finish({ kind: "journal", why: words });
     this.parts.onTrouble(trouble);
@@ -424,7 +364,7 @@ export class Feed implements DriveControls {
   private closing(end: FeedEnd): FeedEnd {
     try {
       if (this.waiting.length > 0) this.commit();
-      this.parts.journal.end(end.kind === "asked" ? end.why : end.kind, this.nowMicros());
+      this.parts.journal.end(end.kind === "asked" ? end.why : end.kind, this.time.nowMicros());
       return end;
     } catch (error) {
       return { kind: "journal", why: journalWords(error) };

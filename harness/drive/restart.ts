@@ -30,9 +30,12 @@ export interface Restart {
   readonly state: State;
   /** What the trace says of the dark, and of what the start shed. */
   readonly events: readonly TraceEvent[];
-  /** Undefined where nobody knows, and at the first start. */
+  /** Since the last step. Undefined where nobody knows, and at the first start. */
   readonly darkMicros: Micros | undefined;
+  /** Since the feed was last known to be alive: how old contacts that were missed can be. */
+  readonly unheardMicros: Micros | undefined;
   readonly resolved: RunRecord["resolved"];
+  readonly closing: RunRecord["closing"];
   readonly uncertain: number;
   /** The last stroke that counts as made; the next one bears the number after it. */
   readonly number: number;
@@ -58,7 +61,9 @@ export function restart({ folder, kept, lost, settings, boot, pumpLast }: Restar
       state: newState(settings),
       events: [],
       darkMicros: undefined,
+      unheardMicros: undefined,
       resolved: undefined,
+      closing: undefined,
       uncertain: 0,
       number: pumpLast ?? 0,
       troubles,
@@ -67,7 +72,7 @@ export function restart({ folder, kept, lost, settings, boot, pumpLast }: Restar
   const stroke = resolve(kept, pumpLast);
   if (stroke.trouble !== undefined) troubles.push(stroke.trouble);
   const isSure = lost === undefined && !stroke.isBeyond;
-  const darkMicros = isSure ? darkSince(kept.stamp.boot, boot) : undefined;
+  const darkMicros = isSure ? darkSince(kept.boot, boot) : undefined;
   const atMicros = kept.atMicros + (darkMicros ?? 0);
   const bytes = stroke.resolved === "unmade" ? kept.unmade : kept.snapshot;
   const restored = restoreSnapshot(kept.settings, bytes ?? [], atMicros, darkMicros ?? DARK_UNKNOWN);
@@ -75,13 +80,14 @@ export function restart({ folder, kept, lost, settings, boot, pumpLast }: Restar
   return {
     state: restored.state,
     events: [
-      ...(stroke.resolved === "unmade" ? shedUnmade(kept) : []),
       { kind: "power-off", atMicros: kept.atMicros },
       { kind: "power-on", atMicros, darkKnown: darkMicros !== undefined },
       ...restored.effects,
     ],
     darkMicros,
+    unheardMicros: isSure ? darkSince(kept.aliveBoot, boot) : undefined,
     resolved: stroke.resolved,
+    closing: stroke.resolved === "unmade" ? closingOf(kept, stroke.number) : undefined,
     uncertain: kept.tallies.uncertain + (stroke.resolved === "uncertain" ? 1 : 0),
     number: stroke.number,
     troubles,
@@ -113,14 +119,26 @@ function resolve({ number, unmade }: Kept, pumpLast: number | undefined): Resolv
   return { resolved: isOpen ? "uncertain" : undefined, number: pumpLast, isBeyond: false, trouble };
 }
 
-/** What had to be given up of a stroke that was not made, since it could not be owed again. */
-function shedUnmade({ settings, snapshot, unmade, atMicros }: Kept): TraceEvent[] {
-  const [made, not] = [snapshot, unmade ?? []].map((bytes) => restoreSnapshot(settings, bytes, atMicros, 0));
-  if (made?.ok !== true || not?.ok !== true) return [];
-  return SHED_CAUSES.filter((cause) => cause !== "power" && cause !== "still")
-    .map((cause) => ({ cause, strokes: shedBy(not.state, cause) - shedBy(made.state, cause) }))
-    .filter(({ strokes }) => strokes > 0)
-    .map((shed) => ({ kind: "shed", atMicros, ...shed }));
+/** The accounts without the stroke that was not made, where they could not just owe it again. */
+function closingOf(kept: Kept, number: number): RunRecord["closing"] {
+  const { settings, atMicros, register, tallies } = kept;
+  const [made, not] = [kept.snapshot, kept.unmade ?? []].map((bytes) =>
+    restoreSnapshot(settings, bytes, atMicros, 0),
+  );
+  if (made?.ok !== true || not?.ok !== true) return undefined;
+  const { state } = not;
+  const shed = SHED_CAUSES.filter((cause) => cause !== "power")
+    .map((cause) => ({ cause, strokes: shedBy(state, cause) - shedBy(made.state, cause) }))
+    .filter(({ strokes }) => strokes > 0);
+  if (shed.length === 0) return undefined;
+  return {
+    events: shed.map((each) => ({ kind: "shed", atMicros, ...each })),
+    state,
+    register,
+    number,
+    unmade: undefined,
+    uncertain: tallies.uncertain,
+  };
 }
 
 function lostWords(lost: LostTail): StartTrouble {

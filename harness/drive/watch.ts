@@ -4,7 +4,9 @@
  * Three clocks that should go alike are compared at each look. Nothing here changes a pace: it only tells.
  */
 import type { Micros } from "../../lib/pacing/index.js";
+import { span } from "../report/words.js";
 import type { DriveClock } from "./clock.js";
+import type { StartTrouble } from "./restart.js";
 
 /** Between two looks at the least, in ms, while nothing else happens. */
 export const BEAT_MILLIS = 250;
@@ -46,4 +48,23 @@ export function watchClocks(clock: DriveClock): () => Look {
       ...(Math.abs(stepped) > STEP_MICROS ? { steppedMicros: stepped } : {}),
     };
   };
+}
+
+/** What a look found, in words. */
+export function lookTroubles({ sleptMicros, stalledMicros, steppedMicros }: Look): StartTrouble[] {
+  const troubles: StartTrouble[] = [];
+  if (sleptMicros !== undefined) {
+    const words = `The machine slept for ${span(sleptMicros)}: taken as a power cut that long. Forbid it to sleep.`;
+    troubles.push({ kind: "suspended", words });
+  }
+  if (stalledMicros !== undefined) {
+    const held = `The program was held up for ${span(stalledMicros)}, in which no stroke was made`;
+    troubles.push({ kind: "stalled", words: `${held}. Look for what keeps this machine busy.` });
+  }
+  if (steppedMicros !== undefined) {
+    const way = steppedMicros > 0 ? "on" : "back";
+    const words = `The wall clock was set ${way} by ${span(Math.abs(steppedMicros))}. Pacing does not go by it.`;
+    troubles.push({ kind: "clock-stepped", words });
+  }
+  return troubles;
 }

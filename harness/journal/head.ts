@@ -2,12 +2,12 @@
  * Has a journal lost its tail? A witness beside the database, written after each step that was committed. Harness layer.
  *
  * A database that recovers from a damaged or a shortened log goes back to an older step without a word. The witness is
- * one line that says how far it had come. It is not flushed to the disk, so it may be older than the journal, which
+ * one line that says how far it had come, and until when the feed was alive. It is not flushed to the disk, so it may be older than the journal, which
  * means nothing, but never newer.
  */
 import { closeSync, existsSync, openSync, readFileSync, writeSync } from "node:fs";
 import { join } from "node:path";
-import { crc16 } from "../../lib/pacing/index.js";
+import { crc16, type Micros } from "../../lib/pacing/index.js";
 import { HEAD_FILE } from "./schema.js";
 
 /** How far a journal had come. */
@@ -16,6 +16,8 @@ export interface Head {
   /** Contacts that counted or were ignored, and strokes of either cause, since it began. */
   readonly contacts: number;
   readonly strokes: number;
+  /** The boot-time clock, when it was last known to be kept, in µs; 0 where there is none. */
+  readonly bootMicros: Micros;
 }
 
 export interface HeadFile {
@@ -24,7 +26,7 @@ export interface HeadFile {
 }
 
 const DIGITS = 16;
-const FORM = /^step (\d{16}) contacts (\d{16}) strokes (\d{16}) check ([0-9a-f]{4})\n/;
+const FORM = /^step (\d{16}) contacts (\d{16}) strokes (\d{16}) boot (\d{16}) check ([0-9a-f]{4})\n/;
 
 /** Throws what the operating system says. */
 export function openHead(folder: string): HeadFile {
@@ -44,14 +46,19 @@ export function openHead(folder: string): HeadFile {
 export function readHead(folder: string): Head | "none" | "unreadable" {
   const path = join(folder, HEAD_FILE);
   if (!existsSync(path)) return "none";
-  const [, step, contacts, strokes] = FORM.exec(readFileSync(path, "latin1")) ?? [];
+  const [, step, contacts, strokes, boot] = FORM.exec(readFileSync(path, "latin1")) ?? [];
   if (step === undefined) return "unreadable";
-  const head = { step: Number(step), contacts: Number(contacts), strokes: Number(strokes) };
+  const head = {
+    step: Number(step),
+    contacts: Number(contacts),
+    strokes: Number(strokes),
+    bootMicros: Number(boot),
+  };
   return readFileSync(path, "latin1") === headText(head) ? head : "unreadable";
 }
 
-function headText({ step, contacts, strokes }: Head): string {
+function headText({ step, contacts, strokes, bootMicros }: Head): string {
   const digits = (count: number): string => String(count).padStart(DIGITS, "0");
-  const text = `step ${digits(step)} contacts ${digits(contacts)} strokes ${digits(strokes)} check `;
+  const text = `step ${digits(step)} contacts ${digits(contacts)} strokes ${digits(strokes)} boot ${digits(bootMicros)} check `;
   return `${text}${crc16(Buffer.from(text), text.length).toString(16).padStart(4, "0")}\n`;
 }

@@ -39,7 +39,7 @@ export function openJournal(folder: string, stampOf: () => Stamp): Journal {
     const isNew = !existsSync(join(folder, STORE_FILE));
     if (isNew && head !== "none") throw goneError(folder);
     const db = kept(openStore(folder));
-    const last = readKept(folder, db);
+    const last = readKept(folder, db, head);
     return writer({
       folder,
       db,
@@ -108,17 +108,23 @@ interface NowRow {
   readonly tallies: string;
 }
 
-function readKept(folder: string, db: Database.Database): Kept | undefined {
+function readKept(
+  folder: string,
+  db: Database.Database,
+  head: ReturnType<typeof readHead>,
+): Kept | undefined {
   const row = db.prepare("SELECT * FROM now").get() as NowRow | undefined;
   if (row === undefined) return undefined;
   const settings = settingsIn(row.settings);
   if (settings === undefined) throw damaged(folder, "its settings cannot be read");
+  const boot = row.boot === null ? undefined : { id: row.boot, micros: row.boot_micros ?? 0 };
+  // A head of an earlier start of the machine stands lower, or belongs to a step that came later.
+  const alive = typeof head === "string" || head.step !== row.step ? 0 : head.bootMicros;
   return {
     step: row.step,
     atMicros: row.at_micros,
-    stamp: {
-      boot: row.boot === null ? undefined : { id: row.boot, micros: row.boot_micros ?? 0 },
-    },
+    boot,
+    aliveBoot: boot && { id: boot.id, micros: Math.max(boot.micros, alive) },
     register: row.register ?? undefined,
     number: row.number,
     snapshot: new Uint8Array(row.snapshot),
@@ -132,7 +138,8 @@ function readKept(folder: string, db: Database.Database): Kept | undefined {
 function lostOf(last: Kept | undefined, head: ReturnType<typeof readHead>): LostTail | undefined {
   if (head === "unreadable") return "unknown";
   if (head === "none") return last === undefined ? undefined : "unknown";
-  const now = last === undefined ? { step: 0, contacts: 0, strokes: 0 } : headOf(last.step, last.tallies);
+  const now =
+    last === undefined ? { step: 0, contacts: 0, strokes: 0 } : headOf(last.step, last.tallies, undefined);
   if (head.step <= now.step) return undefined;
   return {
     step: head.step - now.step,

@@ -43,13 +43,17 @@ export interface RunRecord {
   readonly darkMicros: Micros | undefined;
   /** What became of the stroke that was under way. */
   readonly resolved: "made" | "unmade" | "uncertain" | undefined;
+  /** What had to be given up of a stroke that was not made, as a last step before the dark. */
+  readonly closing?: StepRecord | undefined;
 }
 
 /** What a restart goes on from. */
 export interface Kept {
   readonly step: number;
   readonly atMicros: Micros;
-  readonly stamp: Pick<Stamp, "boot">;
+  readonly boot: Stamp["boot"];
+  /** When the feed was last known to be alive, by the same clock: at the step, or later. */
+  readonly aliveBoot: Stamp["boot"];
   readonly register: number | undefined;
   /** Of the last stroke that was asked for; 0 for none. */
   readonly number: number;
@@ -60,8 +64,12 @@ export interface Kept {
   readonly tallies: Tallies;
 }
 
-export function headOf(step: number, { counted, ignored, paced, primed }: Readonly<State> | Tallies): Head {
-  return { step, contacts: counted + ignored, strokes: paced + primed };
+export function headOf(
+  step: number,
+  { counted, ignored, paced, primed }: Pick<Tallies, "counted" | "ignored" | "paced" | "primed">,
+  boot: Stamp["boot"],
+): Head {
+  return { step, contacts: counted + ignored, strokes: paced + primed, bootMicros: boot?.micros ?? 0 };
 }
 
 export function shedInAll(s: Readonly<State>): number {

@@ -21,7 +21,7 @@ import {
 import { talliesOf } from "./tallies.js";
 
 /** What was written and is not there any more: by the witness, or nobody knows how much. */
-export type LostTail = Head | "unknown";
+export type LostTail = Omit<Head, "bootMicros"> | "unknown";
 
 export interface Journal {
   readonly folder: string;
@@ -32,6 +32,8 @@ export interface Journal {
   /** Opens a run with its first step, in one transaction. */
   begin(run: RunRecord, first: StepRecord): void;
   commit(step: StepRecord): void;
+  /** Nothing has happened, and the feed is alive. */
+  alive(): void;
   /** The stroke under way was made. */
   acknowledge(atMicros: Micros): void;
   note(kind: string, words: string, atMicros: Micros): void;
@@ -50,6 +52,7 @@ export interface WriterParts extends Pick<Journal, "folder" | "kept" | "lost" | 
 export function writer({ folder, db, head, kept, lost, stampOf, close }: WriterParts): Journal {
   const rows = statements(db);
   let step = kept?.step ?? 0;
+  let standing: Head = headOf(step, kept?.tallies ?? NOTHING, undefined);
   let run = 0;
 
   const inOne = (act: () => void): void => {
@@ -102,13 +105,18 @@ export function writer({ folder, db, head, kept, lost, stampOf, close }: WriterP
     );
   };
 
-  const done = (record: StepRecord): void => {
-    step += 1;
+  const witness = (written: Head): void => {
     try {
-      head.write(headOf(step, record.state));
+      head.write(written);
     } catch (error) {
       throw journalError(folder, error);
     }
+  };
+
+  const done = (record: StepRecord, steps: number, { boot }: Stamp): void => {
+    step += steps;
+    standing = headOf(step, record.state, boot);
+    witness(standing);
   };
 
   return {
@@ -117,8 +125,9 @@ export function writer({ folder, db, head, kept, lost, stampOf, close }: WriterP
     lost,
     begin(record, first) {
       const stamp = stampOf();
+      const steps = record.closing === undefined ? 1 : 2;
       inOne(() => {
-        if (record.resolved !== undefined) resolve(db, record.resolved, first.state.nowMicros);
+        if (record.resolved !== undefined) resolve(db, record, first.state.nowMicros);
         const { lastInsertRowid } = rows.run.run(
           first.state.nowMicros,
           stamp.wallMs,
@@ -131,15 +140,20 @@ export function writer({ folder, db, head, kept, lost, stampOf, close }: WriterP
           record.version,
         );
         run = Number(lastInsertRowid);
-        write(first, step + 1, stamp);
+        if (record.closing !== undefined) write(record.closing, step + 1, stamp);
+        write(first, step + steps, stamp);
       });
-      done(first);
+      done(first, steps, stamp);
     },
     commit(record) {
+      const stamp = stampOf();
       inOne(() => {
-        write(record, step + 1, stampOf());
+        write(record, step + 1, stamp);
       });
-      done(record);
+      done(record, 1, stamp);
+    },
+    alive() {
+      witness({ ...standing, bootMicros: stampOf().boot?.micros ?? 0 });
     },
     acknowledge(atMicros) {
       inOne(() => {
@@ -163,22 +177,30 @@ export function writer({ folder, db, head, kept, lost, stampOf, close }: WriterP
   };
 }
 
+const NOTHING = { counted: 0, ignored: 0, paced: 0, primed: 0 };
+
 /** What became of the stroke that was under way when the last run ended. */
-function resolve(db: Database.Database, outcome: "made" | "unmade" | "uncertain", atMicros: Micros): void {
-  const row = db.prepare("SELECT max(stroke) AS stroke, step, cause FROM stroke").get() as {
+function resolve(db: Database.Database, { resolved, closing }: RunRecord, atMicros: Micros): void {
+  const last = db.prepare("SELECT max(stroke) AS stroke, step, cause FROM stroke").get() as {
     readonly stroke: number;
     readonly step: number;
-    readonly cause: string;
+    readonly cause: "paced" | "primed";
   };
   db.prepare("UPDATE stroke SET outcome = ?, told_micros = ? WHERE stroke = ?").run(
-    outcome,
+    resolved,
     atMicros,
-    row.stroke,
+    last.stroke,
   );
-  if (outcome !== "unmade") return;
+  if (resolved !== "unmade") return;
   // It was never made: nor does the record say so, nor the accounts since then.
-  db.prepare("DELETE FROM event WHERE step = ? AND kind = ?").run(row.step, row.cause);
-  db.prepare("UPDATE step SET earned = NULL WHERE step >= ?").run(row.step);
+  db.prepare("DELETE FROM event WHERE step = ? AND kind = ?").run(last.step, last.cause);
+  const accounts =
+    closing !== undefined
+      ? "earned = NULL"
+      : last.cause === "primed"
+        ? "primed = primed - 1"
+        : "paced = paced - 1, owed = owed + 1";
+  db.prepare(`UPDATE step SET ${accounts} WHERE step >= ?`).run(last.step);
 }
 
 function statements(db: Database.Database) {
