@@ -65,7 +65,8 @@ export async function openSerial(path: string, baudRate: number = USUAL_BAUD_RAT
   };
 }
 
-function openMend({ message }: Error): string {
+/** What to do about a port that does not open, by what the system said. */
+export function openMend({ message }: Pick<Error, "message">): string {
   if (/lock|busy|temporarily unavailable/i.test(message))
     return "another program holds the port: end it, then try again";
   if (/permission|access/i.test(message))

@@ -10,9 +10,11 @@ import { openTcp } from "../devices/tcp.js";
 import { realClock } from "../link/bench-clock.js";
 import { type BenchClock, type Transport, TransportError } from "../link/transport.js";
 import { FieldError, type Meter, type Pump } from "./field.js";
+import type { LineBinding } from "./line-port.js";
+import { openLines } from "./lines.js";
 import { openLinked } from "./linked.js";
 import { mockMeter, mockPump } from "./mock.js";
-import { type FieldSpec, readFieldSpec } from "./spec.js";
+import { type FieldSpec, readFieldSpec, specFault } from "./spec.js";
 
 export { FIELD_SPECS } from "./spec.js";
 
@@ -22,6 +24,8 @@ export interface FieldOptions {
   readonly leastSpacingMicros?: Micros;
   /** Of the calendar, in µs since 1970: what the mock meter counts by. */
   readonly wallMicros?: () => Micros;
+  /** What opens ports for their modem-control lines; that of this machine. */
+  readonly lineBinding?: LineBinding;
 }
 
 /** What stands at one specification. */
@@ -54,10 +58,13 @@ export async function openField(
   options: FieldOptions = {},
 ): Promise<{ readonly meter: Meter; readonly pump: Pump }> {
   const read = readFieldSpec("--meter", specs.meter);
-  readFieldSpec("--pump", specs.pump);
+  const readPump = readFieldSpec("--pump", specs.pump);
   if (specs.meter === specs.pump) {
     const ends = await openEnds(specs.meter, read, ["meter", "pump"], options);
     return { meter: endOf(ends.meter, specs.meter), pump: endOf(ends.pump, specs.pump) };
+  }
+  if (read.form === "lines" && readPump.form === "lines" && read.path === readPump.path) {
+    throw specFault("--pump", specs.pump, "is the port of --meter in other words", "give both the same");
   }
   const meter = await openMeter(specs.meter, options);
   try {
@@ -79,7 +86,10 @@ async function openEnds(
     const wallMicros = options.wallMicros ?? (() => Date.now() * MICROS_PER_MILLI);
     return { meter: mockMeter({ spec, pace: read.pace, clock, wallMicros }), pump: mockPump(spec) };
   }
-  if (read.form === "lines") throw new Error(`${spec} cannot be opened yet`);
+  if (read.form === "lines") {
+    const { leastSpacingMicros, lineBinding } = options;
+    return openLines(spec, read, wanted, { clock, leastSpacingMicros, lineBinding });
+  }
   const transport = await openTransport(read).catch((error: unknown) => {
     if (!(error instanceof TransportError)) throw error;
     throw new FieldError({ kind: "unplugged", message: error.message, mend: error.mend });

@@ -47,10 +47,10 @@ const POLL = { least: 1_000, most: 20_000, usual: 2_000 } as const;
 
 /** Throws an InputError that names `option`. */
 export function readFieldSpec(option: string, spec: string): FieldSpec {
-  const [, form, rest = ""] = /^(mock|serial|tcp|exec|lines)(?:$|(?=\?)|:(?=.))(.*)$/s.exec(spec) ?? [];
-  if (form === "mock") return readMock(option, spec, rest);
-  if ((form === "serial" || form === "exec") && rest !== "") return { form, place: rest };
-  if (form === "lines" && /^[^?]/.test(rest)) return readLines(option, spec, rest);
+  const [, mock, form, rest = ""] = /^(?:mock(|\?.*)|(serial|tcp|exec|lines):(.+))$/s.exec(spec) ?? [];
+  if (mock !== undefined) return readMock(option, spec, mock);
+  if (form === "serial" || form === "exec") return { form, place: rest };
+  if (form === "lines" && !rest.startsWith("?")) return readLines(option, spec, rest);
   const [, host, digits] = /^\[?(.+?)\]?:(\d{1,5})$/.exec(rest) ?? [];
   const port = Number(digits);
   if (form === "tcp" && host !== undefined && port >= 1 && port <= 65_535) return { form, host, port };
@@ -62,8 +62,8 @@ export function specFault(option: string, spec: string, fault: string, mend: str
   return new InputError([{ field: option, fault: `"${spec}" ${fault}`, mend }]);
 }
 
-function readMock(option: string, spec: string, rest: string): FieldSpec {
-  const given = readOptions(option, spec, rest, ["pace"]);
+function readMock(option: string, spec: string, options: string): FieldSpec {
+  const given = readOptions(option, spec, options, ["pace"]);
   const text = given.get("pace") ?? "1";
   const pace = /^\d{1,3}(\.\d{1,3})?$/.test(text) ? Number(text) : NaN;
   if (pace >= PACE_LEAST && pace <= PACE_MOST) return { form: "mock", pace };
