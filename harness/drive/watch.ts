@@ -15,6 +15,7 @@ export const STALL_MICROS = 2_000_000;
 /** How far the clocks may go apart between two looks, in µs: the boot-time clock, and the wall clock. */
 const SLEEP_MICROS = 1_000_000;
 const STEP_MICROS = 2_000_000;
+const TENTH = 100_000;
 
 /** What a look found, in µs; undefined where nothing is amiss. */
 export interface Look {
@@ -53,17 +54,19 @@ export function watchClocks(clock: DriveClock): () => Look {
 /** What a look found, in words. */
 export function lookTroubles({ sleptMicros, stalledMicros, steppedMicros }: Look): StartTrouble[] {
   const troubles: StartTrouble[] = [];
+  // The clocks are not read in one moment, nor told so finely.
+  const about = (micros: Micros): string => span(Math.round(Math.abs(micros) / TENTH) * TENTH);
   if (sleptMicros !== undefined) {
-    const words = `The machine slept for ${span(sleptMicros)}: taken as a power cut that long. Forbid it to sleep.`;
+    const words = `The machine slept for ${about(sleptMicros)}: taken as a power cut that long. Forbid it to sleep.`;
     troubles.push({ kind: "suspended", words });
   }
   if (stalledMicros !== undefined) {
-    const held = `The program was held up for ${span(stalledMicros)}, in which no stroke was made`;
+    const held = `The program was held up for ${about(stalledMicros)}, in which no stroke was made`;
     troubles.push({ kind: "stalled", words: `${held}. Look for what keeps this machine busy.` });
   }
   if (steppedMicros !== undefined) {
     const way = steppedMicros > 0 ? "on" : "back";
-    const words = `The wall clock was set ${way} by ${span(Math.abs(steppedMicros))}. Pacing does not go by it.`;
+    const words = `The wall clock was set ${way} by ${about(steppedMicros)}. Pacing does not go by it.`;
     troubles.push({ kind: "clock-stepped", words });
   }
   return troubles;
