@@ -12,6 +12,7 @@ const controller = compileNative({ board: BOARD });
 const fixture = compileNative({ board: BOARD, role: "fixture" });
 
 const SECOND = 15_625;
+const CONTACT = 1;
 const PRIME = 2;
 const HOLD = 4;
 const PERMISSION_MISSING = 8;
@@ -36,7 +37,7 @@ const only = (lines: readonly string[], kinds: RegExp): string[] => lines.filter
 nativeTest(
   "a closure at the pin counts once it has qualified, and its stroke drives the pump's pin for 50 ms",
   () => {
-    const lines = told(controller, [...BEGIN, "5000 pins 1", "6000 pins 0", "20000 end"]);
+    const lines = told(controller, [...BEGIN, `5000 pins ${CONTACT}`, "6000 pins 0", "20000 end"]);
     expect(lines).toEqual([
       "# 5157 0 1",
       "counted 4157 contacts=1 earned=1",
@@ -68,6 +69,20 @@ nativeTest("prime, hold and permission at the pins do what they do over the link
     `paced ${7 * SECOND - 1000}`,
   ]);
 });
+
+nativeTest(
+  "what changes at the pins in the dark shows when the power is back, and a pulse ends with the power",
+  () => {
+    const script = [
+      ...[`5000 pins ${CONTACT}`, "5300 send do power-off", `6000 pins ${HOLD}`],
+      ...["20000 send do power-on dark-known", "30000 send do contact", "40000 end"],
+    ];
+    expect(only(told(controller, [...BEGIN, ...script]), /^(#|counted|paced|ignored|shed)/)).toEqual([
+      ...["# 5157 0 1", "counted 4157 contacts=1 earned=1", "paced 4157", "# 5300 0 0"],
+      "ignored 29000 contacts=1",
+    ]);
+  },
+);
 
 nativeTest("no pulse is longer than half of the least spacing", () => {
   const script = ["0 send set leastSpacingMicros 20000", ...BEGIN, "5000 send do prime-on", "6000 end"];

@@ -35,7 +35,7 @@ async function verified(spec: string, options: VerifyOptions): Promise<VerifyRep
 nativeTest(
   "the whole named suite shows all fifteen laws to hold on the link code that the microcontroller runs",
   async () => {
-    const program = compileNative({ isSanitized: false });
+    const program = compileNative({});
     const report = await verified(`exec:${program}`, { scenarios: NAMED, quick: true });
     expect({ status: statusOfReport(report), laws: answers(report), faults: faultsOf(report) }).toEqual({
       status: 0,

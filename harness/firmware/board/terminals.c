@@ -31,6 +31,10 @@ static uint32_t pulse_end;
 
 void terminals_start(void) {
   seen = 0;
+  terminals_release();
+}
+
+void terminals_release(void) {
   is_pulsing = false;
   board_drive(BOARD_STROKE, false);
 }
@@ -63,7 +67,5 @@ bool terminals_wakes(uint32_t *at_ticks) {
 }
 
 void terminals_work(uint32_t now) {
-  if (!is_pulsing || now - pulse_end >= HALF_RANGE) return;
-  is_pulsing = false;
-  board_drive(BOARD_STROKE, false);
+  if (is_pulsing && now - pulse_end < HALF_RANGE) terminals_release();
 }

@@ -14,6 +14,9 @@
 /** Every input counts as off and open until the pins say otherwise; the pump's pin is off. */
 void terminals_start(void);
 
+/** Ends a pulse at once. */
+void terminals_release(void);
+
 /** The next input that the pins show; false if there is none. */
 bool terminals_next(ts_input *input);
 

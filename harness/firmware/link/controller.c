@@ -151,6 +151,7 @@ static void power_on(uint32_t now, bool is_known) {
 static void power_off(uint32_t now) {
   wake(now);
   ts_take_snapshot(&pacer, now_on.snapshot);
+  terminals_release();
   now_on.is_dark = true;
   now_on.is_long_dark = false;
   now_on.dark_since = now;
@@ -188,9 +189,8 @@ void side_act(uint32_t now, link_input input, uint16_t number) {
 
 void side_look(uint32_t now) {
   ts_input input;
-  while (terminals_next(&input)) {
-    if (is_pacing()) step(now, &input);
-  }
+  // What changes in the dark shows when the power is back.
+  while (is_pacing() && terminals_next(&input)) step(now, &input);
 }
 
 void side_tell(uint32_t now) {
