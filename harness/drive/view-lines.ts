@@ -32,6 +32,8 @@ const LABEL_COLUMNS = 10;
 const TEXT_COLUMNS_LEAST = 12;
 const GAP: ViewLine = { text: "", tone: "plain" };
 const PRIME_HELP = "Prime runs while p is held down, and ends by itself once it is let go";
+const CAUTION =
+  "Hypochlorite burns, and makes poisonous gas with acid or ammonia. Local codes, the labels and a licensed operator decide";
 const LEAVING = "End the feed? y yes, any other key no. Water then passes undosed";
 
 /**
@@ -49,7 +51,8 @@ export function viewLines(status: DriveStatus, { columns, rows }: ViewSize, isLe
     warnings.length === 0
       ? [item("No alarm, no trouble", "plain", columns, false)]
       : warnings.map((text) => item(text, "alarm", columns, false, "  "));
-  const foot = [item(PRIME_HELP, "plain", columns, true), footItem(status, columns, isLeaving)];
+  const help = [CAUTION, PRIME_HELP].map((text) => item(text, "plain", columns, true));
+  const foot = [...help, footItem(status, columns, isLeaving)];
   return (
     airy([[title, state], counts, ends, warned, foot], rows) ??
     dense([title, state, ...counts, ...ends, ...warned], foot, rows) ??

@@ -75,7 +75,9 @@ test("at 80 by 24 everything is told, a section apart from the next", () => {
     "Journal   feed-journal",
     "",
     "No alarm, no trouble",
-    ...["", "", "", ""],
+    ...["", ""],
+    "Hypochlorite burns, and makes poisonous gas with acid or ammonia. Local codes,",
+    "the labels and a licensed operator decide",
     "Prime runs while p is held down, and ends by itself once it is let go",
     "p prime  h hold  r reset  q quit",
   ]);
