@@ -83,6 +83,7 @@ nativeTest.each([
     "no 6 full",
   ],
   ["nothing earlier than the last in the queue", ["2 at 10 wake", "3 at 9 wake"], "no 3 value"],
+  ["no greeting under a number of its own", ["2 hello 5"], "no 2 word"],
   ["no time that has passed", ["2 go 5", "3 at 4 wake"], "no 3 late 5"],
   ["no time half the range away", ["2 at 2147483648 wake"], "no 2 far"],
   ["no clock while a run is on", ["2 clock 5"], "no 2 state"],
