@@ -18,7 +18,11 @@ const AT_ONCE = 10_000;
 const MISTAKES: readonly (readonly [name: string, right: string, wrong: string])[] = [
   ["the cap is open", "s->now_ticks >= due_ticks(s)", "s->now_ticks > due_ticks(s)"],
   ["the plan forgets its rest", "s->plan_ticks += 1U;", ""],
-  ["a remainder is rounded up", "(paid % s->settings->contacts)", "(paid % s->settings->contacts != 0U)"],
+  [
+    "a remainder that is just whole is not earned",
+    "s->settings->contact_rest >= missing",
+    "s->settings->contact_rest > missing",
+  ],
   ["the horizon does not follow the plan", "fade(&s->plan_ticks, by);", ""],
   ["old stamps are not faded", "(*at > by) ? (*at - by) : LONG_AGO", "*at - by"],
   ["the rest of the guard is forgotten", "s->guard_full_rest > terms->guard_tolerance_rest", "false"],
@@ -43,8 +47,8 @@ const MISTAKES: readonly (readonly [name: string, right: string, wrong: string])
   ["a snapshot's checksum is not looked at", "ts_crc16(bytes, TS_SNAPSHOT_BYTES) != 0U", "false"],
   [
     "a closure qualifies before what else is due then",
-    "if ((s->owed > 0U) && (grace_end_ticks(s) == at)) {",
-    "if (is_qualifying(s) && (qualifying_ticks(s) == at)) {\n    s->line_armed = false;\n    take_contact(s, at);\n  } else if ((s->owed > 0U) && (grace_end_ticks(s) == at)) {",
+    "meet(s, at);\n      s->line_armed = false;",
+    "s->line_armed = false;",
   ],
 ];
 

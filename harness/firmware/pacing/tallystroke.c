@@ -1,19 +1,29 @@
 /*
  * What does a pacer do next? The pacing core in C99, the twin of lib/pacing; tallystroke.h is its contract.
  *
- * The order is bottom up: alarms, cadence, ledger, line, modes, guard, change, deadlines, the step, validation,
- * snapshots; within each, functions stand as in the file of lib/pacing of that name. In here every time is counted
- * from the horizon and stays below 2^32: now is at most TS_HORIZON + TS_GAP_MOST, and nothing set reaches further than
- * TS_DURATION_MOST and a few ticks beyond it. So plain sums and comparisons are exact, as they are in lib/pacing.
+ * The order is bottom up; the names are those of lib/pacing, and functions stand as in its file of that name. In here
+ * every time is counted from the horizon and stays below 2^32: now is at most TS_HORIZON + TS_GAP_MOST, and nothing set
+ * reaches further than TS_DURATION_MOST and a few ticks beyond it. So plain sums and comparisons are exact, as there.
+ * Three things are told otherwise than there, to the same end: what a contact earns is divided once, in ts_validate;
+ * deadlines are met kind by kind, not one by one; and the earliest of them is found when the wake-up is set, not kept.
  */
 #include "tallystroke.h"
 
 /* Stands for "never yet": before the horizon, so that every interval from it is longer than any setting. */
 #define LONG_AGO UINT32_C(0)
-/* Stands for "no wake-up is needed": later than any time. */
-#define NO_WAKE UINT32_C(0xFFFFFFFF)
+/* Stands for "no deadline": later than any time. */
+#define NO_DEADLINE UINT32_C(0xFFFFFFFF)
+
+/* What is short in C can be long on an 8-bit part: kept to one copy there, a tenth of the flash is saved. */
+#if defined(__GNUC__)
+#define ONE_COPY __attribute__((noinline))
+#else
+#define ONE_COPY
+#endif
 
 /* ---- state ---- */
+
+ONE_COPY static void count(uint32_t *tally, uint16_t by) { *tally += by; }
 
 static void raise_alarm(ts_state *s, uint16_t alarm) {
   if ((s->alarms & alarm) != 0U) {
@@ -32,7 +42,7 @@ static void clear_alarms(ts_state *s, uint16_t alarms) {
 
 static ts_ticks span_ticks(const ts_state *s, ts_ticks from) {
   const ts_ticks grace_end = s->contact_ticks + s->settings->grace_ticks;
-  /* 0 after a change to a shorter grace: what is owed is shed within this step, or a closure that qualifies keeps it. */
+  /* None after a change to a shorter grace: what is owed is shed in this step, or a closure that qualifies keeps it. */
   const ts_ticks grace_left = (grace_end > from) ? (grace_end - from) : 0U;
   return (s->interval_ticks < grace_left) ? s->interval_ticks : grace_left;
 }
@@ -49,7 +59,7 @@ static void plan_strokes(ts_state *s, ts_ticks from) {
     return;
   }
   span = span_ticks(s, from);
-  s->plan_parts = (uint16_t)s->owed;
+  s->plan_parts = s->owed;
   s->plan_step_rest = (uint16_t)(span % s->owed);
   s->plan_step_ticks = span / s->owed;
   /* Slices shorter than the least spacing leave it to the cap to lay the strokes out: then every moment counts. */
@@ -72,7 +82,7 @@ static void plan_next(ts_state *s) {
 }
 
 /* Whether a stroke of either cause is to come, as things stand. */
-static bool is_stroke_wanted(const ts_state *s) { return (s->owed > 0U) || s->priming; }
+ONE_COPY static bool is_stroke_wanted(const ts_state *s) { return (s->owed > 0U) || s->priming; }
 
 /* The first primed stroke comes with the press, each other one spacing after the last. */
 static ts_ticks prime_plan_ticks(const ts_state *s) {
@@ -89,42 +99,31 @@ static ts_ticks due_ticks(const ts_state *s) {
 
 static bool is_stroke_due(const ts_state *s) { return is_stroke_wanted(s) && (s->now_ticks >= due_ticks(s)); }
 
-/* Sets the wake-up to when it will be due, or to the deadline, if that is sooner. */
-static void set_wake(ts_state *s) {
-  ts_ticks ahead = s->deadline_ticks - s->now_ticks;
-  if (is_stroke_wanted(s)) {
-    const ts_ticks due = due_ticks(s);
-    if (due < s->deadline_ticks) {
-      ahead = due - s->now_ticks;
-    }
-  }
-  s->wake_at_ticks = s->clock_ticks + ((ahead < TS_WAKE_MOST) ? ahead : TS_WAKE_MOST);
-}
-
 /* ---- ledger: invariant after every function here, earned = paced + owed + every shed cause ---- */
 
 /* One owed stroke is being made. */
 static void pay_stroke(ts_state *s) {
-  s->owed -= 1U;
-  s->tally.paced += 1U;
+  s->owed = (uint16_t)(s->owed - 1U);
+  count(&s->tally.paced, 1U);
   if (s->owed == 0U) {
     clear_alarms(s, TS_OWED_LIMIT);
   }
 }
 
-static void shed_beyond_limit(ts_state *s) {
-  uint32_t excess;
-  if (s->owed <= s->settings->owed_limit_strokes) {
+/* Owes so many strokes, up to the limit; beyond it they are shed. */
+static void owe(ts_state *s, uint32_t strokes) {
+  const uint16_t limit = s->settings->owed_limit_strokes;
+  if (strokes <= limit) {
+    s->owed = (uint16_t)strokes;
     return;
   }
-  excess = s->owed - s->settings->owed_limit_strokes;
-  s->owed -= excess;
-  s->tally.shed_limit += excess;
+  s->owed = limit;
+  count(&s->tally.shed_limit, (uint16_t)(strokes - limit));
   raise_alarm(s, TS_OWED_LIMIT);
 }
 
-static uint32_t give_up(ts_state *s, uint16_t alarm) {
-  const uint32_t strokes = s->owed;
+static uint16_t give_up(ts_state *s, uint16_t alarm) {
+  const uint16_t strokes = s->owed;
   s->owed = 0;
   if (strokes > 0U) {
     raise_alarm(s, alarm);
@@ -133,32 +132,39 @@ static uint32_t give_up(ts_state *s, uint16_t alarm) {
   return strokes;
 }
 
-static void shed_for_still_water(ts_state *s) { s->tally.shed_still += give_up(s, TS_STILL_WATER); }
+static void shed_for_still_water(ts_state *s) { count(&s->tally.shed_still, give_up(s, TS_STILL_WATER)); }
 
-static void shed_for_hold(ts_state *s) { s->tally.shed_hold += give_up(s, TS_SHED_IN_HOLD); }
+static void shed_for_hold(ts_state *s) { count(&s->tally.shed_hold, give_up(s, TS_SHED_IN_HOLD)); }
 
-static void shed_for_inhibit(ts_state *s) { s->tally.shed_inhibit += give_up(s, TS_SHED_IN_INHIBIT); }
+static void shed_for_inhibit(ts_state *s) { count(&s->tally.shed_inhibit, give_up(s, TS_SHED_IN_INHIBIT)); }
 
 /* The trip itself is the alarm. */
-static void shed_for_trip(ts_state *s) { s->tally.shed_trip += give_up(s, 0U); }
+static void shed_for_trip(ts_state *s) { count(&s->tally.shed_trip, give_up(s, 0U)); }
 
-static void shed_for_power(ts_state *s) { s->tally.shed_power += give_up(s, TS_SHED_AT_RESTART); }
+static void shed_for_power(ts_state *s) { count(&s->tally.shed_power, give_up(s, TS_SHED_AT_RESTART)); }
 
 static void earn(ts_state *s, ts_ticks at) {
-  const uint32_t paid = (uint32_t)s->remainder + s->settings->strokes;
-  const uint32_t earned = paid / s->settings->contacts;
-  s->remainder = (uint16_t)(paid % s->settings->contacts);
+  uint16_t earned = s->settings->contact_whole_strokes;
+  /* What is missing to one more stroke, rather than the sum of remainder and rest, which might not fit. */
+  const uint16_t missing = (uint16_t)(s->settings->contacts - s->remainder);
+  if (s->settings->contact_rest >= missing) {
+    s->remainder = (uint16_t)(s->settings->contact_rest - missing);
+    earned = (uint16_t)(earned + 1U);
+  } else {
+    s->remainder = (uint16_t)(s->remainder + s->settings->contact_rest);
+  }
   if (earned == 0U) {
     return;
   }
-  s->tally.earned += earned;
-  s->owed += earned;
+  count(&s->tally.earned, earned);
   if (s->tripped) {
+    s->owed = earned; /* Nothing else is owed in a stop. */
     shed_for_trip(s);
   } else if (s->inhibits != 0U) {
+    s->owed = earned;
     shed_for_inhibit(s);
   } else {
-    shed_beyond_limit(s);
+    owe(s, (uint32_t)s->owed + earned);
     plan_strokes(s, at);
   }
 }
@@ -168,7 +174,7 @@ static void take_contact(ts_state *s, ts_ticks at) {
   ts_ticks interval = at - s->contact_ticks;
   /* A closure can qualify before a contact that was given in between, when settings make its time shorter. */
   if ((at < s->contact_ticks) || (interval < s->settings->least_contact_ticks)) {
-    s->tally.rejected += 1U;
+    count(&s->tally.rejected, 1U);
     raise_alarm(s, TS_TOO_FAST);
     return;
   }
@@ -180,10 +186,10 @@ static void take_contact(ts_state *s, ts_ticks at) {
   s->listen_ticks = at;
   clear_alarms(s, TS_SILENT | TS_TOO_FAST | TS_STILL_WATER | TS_SHED_AT_RESTART);
   if (s->held || (s->priming && (s->settings->contacts_during_prime == (uint8_t)TS_IGNORE))) {
-    s->tally.ignored += 1U;
+    count(&s->tally.ignored, 1U);
     return;
   }
-  s->tally.counted += 1U;
+  count(&s->tally.counted, 1U);
   earn(s, at);
 }
 
@@ -198,7 +204,7 @@ static void close_line(ts_state *s, ts_ticks at) {
     s->line_armed = true;
   }
   if (!s->line_armed) {
-    s->tally.bounces += 1U;
+    count(&s->tally.bounces, 1U);
   }
   s->line_closed = true;
   s->line_since_ticks = at;
@@ -210,7 +216,7 @@ static void open_line(ts_state *s, ts_ticks at) {
     return;
   }
   if (s->line_armed) {
-    s->tally.bounces += 1U; /* It opened before it had stayed closed long enough. */
+    count(&s->tally.bounces, 1U); /* It opened before it had stayed closed long enough. */
   }
   s->line_closed = false;
   s->line_since_ticks = at;
@@ -367,7 +373,7 @@ static void carry_guard(ts_state *s, ts_ticks at, const ts_settings *next) {
 
 static void change_settings(ts_state *s, ts_ticks at, const ts_settings *next, bool confirmed) {
   if ((!confirmed) && increases_too_much(s->settings, next)) {
-    s->tally.refused += 1U;
+    count(&s->tally.refused, 1U);
     raise_alarm(s, TS_CHANGE_REFUSED);
     return;
   }
@@ -375,7 +381,7 @@ static void change_settings(ts_state *s, ts_ticks at, const ts_settings *next, b
   s->remainder = carried_remainder(s->remainder, s->settings->contacts, next->contacts);
   carry_guard(s, at, next);
   s->settings = next;
-  shed_beyond_limit(s);
+  owe(s, s->owed);
   plan_strokes(s, at);
 }
 
@@ -393,59 +399,73 @@ static bool is_silent_ahead(const ts_state *s) {
 
 static ts_ticks silent_ticks(const ts_state *s) { return s->listen_ticks + s->settings->silent_ticks; }
 
-/* Of deadlines in one tick, a closure qualifies last: just like a contact that comes as an input then. */
-static void meet(ts_state *s, ts_ticks at) {
-  if ((s->owed > 0U) && (grace_end_ticks(s) == at)) {
+/* Meets all deadlines up to and including `until` but that of the line. What they do is independent of their order. */
+static void meet(ts_state *s, ts_ticks until) {
+  if ((s->owed > 0U) && (grace_end_ticks(s) <= until)) {
     shed_for_still_water(s);
-  } else if (s->priming && (prime_end_ticks(s) == at)) {
+  }
+  if (s->priming && (prime_end_ticks(s) <= until)) {
     expire_prime(s);
-  } else if (is_stuck_ahead(s) && (stuck_ticks(s) == at)) {
+  }
+  if (is_stuck_ahead(s) && (stuck_ticks(s) <= until)) {
     raise_alarm(s, TS_STUCK);
-  } else if (is_silent_ahead(s) && (silent_ticks(s) == at)) {
+  }
+  if (is_silent_ahead(s) && (silent_ticks(s) <= until)) {
     raise_alarm(s, TS_SILENT);
-  } else if (is_qualifying(s) && (qualifying_ticks(s) == at)) {
-    s->line_armed = false;
-    take_contact(s, at);
-  } else {
-    /* Nothing else sets a deadline. */
-  }
-}
-
-static void sooner(ts_state *s, ts_ticks at) {
-  if (at < s->deadline_ticks) {
-    s->deadline_ticks = at;
-  }
-}
-
-/* Finds the earliest moment, other than a stroke, at which something changes by itself. */
-static void set_deadline(ts_state *s) {
-  s->deadline_ticks = NO_WAKE;
-  if (s->owed > 0U) {
-    sooner(s, grace_end_ticks(s));
-  }
-  if (s->priming) {
-    sooner(s, prime_end_ticks(s));
-  }
-  if (is_qualifying(s)) {
-    sooner(s, qualifying_ticks(s));
-  }
-  if (is_stuck_ahead(s)) {
-    sooner(s, stuck_ticks(s));
-  }
-  if (is_silent_ahead(s)) {
-    sooner(s, silent_ticks(s));
   }
 }
 
 /*
- * Meets the deadlines up to and including `until`, earliest first. It ends: what is met is no deadline any more, and
- * only a closure that qualifies sets others anew, once.
+ * Meets the deadlines up to and including `until`. Of deadlines in one tick, a closure qualifies last: just like a
+ * contact that comes as an input then. It alone sets others anew, once.
  */
 static void meet_deadlines(ts_state *s, ts_ticks until) {
-  while (s->deadline_ticks <= until) {
-    meet(s, s->deadline_ticks);
-    set_deadline(s);
+  if (is_qualifying(s)) {
+    const ts_ticks at = qualifying_ticks(s);
+    if (at <= until) {
+      meet(s, at);
+      s->line_armed = false;
+      take_contact(s, at);
+    }
   }
+  meet(s, until);
+}
+
+static void sooner(ts_ticks *wake, ts_ticks at) {
+  if (at < *wake) {
+    *wake = at;
+  }
+}
+
+/* Finds the earliest moment, other than a stroke, at which something changes by itself. */
+static ts_ticks deadline_ticks(const ts_state *s) {
+  ts_ticks deadline = NO_DEADLINE;
+  if (s->owed > 0U) {
+    sooner(&deadline, grace_end_ticks(s));
+  }
+  if (s->priming) {
+    sooner(&deadline, prime_end_ticks(s));
+  }
+  if (is_qualifying(s)) {
+    sooner(&deadline, qualifying_ticks(s));
+  }
+  if (is_stuck_ahead(s)) {
+    sooner(&deadline, stuck_ticks(s));
+  }
+  if (is_silent_ahead(s)) {
+    sooner(&deadline, silent_ticks(s));
+  }
+  return deadline;
+}
+
+/* Sets the wake-up to when the next stroke will be due, or to the deadline, if that is sooner. */
+static void set_wake(ts_state *s) {
+  ts_ticks wake = s->now_ticks + TS_WAKE_MOST;
+  sooner(&wake, deadline_ticks(s));
+  if (is_stroke_wanted(s)) {
+    sooner(&wake, due_ticks(s));
+  }
+  s->wake_at_ticks = s->clock_ticks + (wake - s->now_ticks);
 }
 
 /* ---- step: what acts in which order? ---- */
@@ -454,7 +474,6 @@ void ts_start(ts_state *s, const ts_settings *settings, ts_ticks now) {
   *s = (ts_state){.settings = settings,
                   .clock_ticks = now,
                   .now_ticks = TS_HORIZON,
-                  .deadline_ticks = NO_WAKE,
                   .line_since_ticks = TS_HORIZON,
                   .contact_ticks = LONG_AGO,
                   .interval_ticks = settings->grace_ticks,
@@ -465,7 +484,6 @@ void ts_start(ts_state *s, const ts_settings *settings, ts_ticks now) {
                   .prime_since_ticks = TS_HORIZON,
                   .guard_full_ticks = TS_HORIZON,
                   .line_armed = true};
-  set_deadline(s);
   set_wake(s);
 }
 
@@ -476,7 +494,7 @@ static uint8_t make_stroke(ts_state *s) {
   }
   s->stroke_ticks = s->now_ticks;
   if (s->priming) {
-    s->tally.primed += 1U;
+    count(&s->tally.primed, 1U);
     return TS_PRIMED;
   }
   pay_stroke(s);
@@ -485,13 +503,7 @@ static uint8_t make_stroke(ts_state *s) {
 }
 
 static uint8_t stroke_if_due(ts_state *s) {
-  uint8_t made;
-  if (!is_stroke_due(s)) {
-    return TS_NONE;
-  }
-  made = make_stroke(s);
-  set_deadline(s);
-  return made;
+  return is_stroke_due(s) ? make_stroke(s) : (uint8_t)TS_NONE;
 }
 
 static void act(ts_state *s, const ts_input *input, ts_ticks at) {
@@ -544,7 +556,7 @@ static ts_ticks passed_ticks(ts_state *s, ts_ticks now) {
   return (passed < TS_GAP_MOST) ? passed : TS_GAP_MOST;
 }
 
-static void fade(ts_ticks *at, ts_ticks by) { *at = (*at > by) ? (*at - by) : LONG_AGO; }
+ONE_COPY static void fade(ts_ticks *at, ts_ticks by) { *at = (*at > by) ? (*at - by) : LONG_AGO; }
 
 /*
  * Lets the horizon follow to TS_HORIZON behind the last step; what is left behind it has faded. That holds for a plan
@@ -553,9 +565,6 @@ static void fade(ts_ticks *at, ts_ticks by) { *at = (*at > by) ? (*at - by) : LO
 static void move_horizon(ts_state *s) {
   const ts_ticks by = s->now_ticks - TS_HORIZON;
   s->now_ticks = TS_HORIZON;
-  if (s->deadline_ticks != NO_WAKE) {
-    s->deadline_ticks -= by;
-  }
   fade(&s->line_since_ticks, by);
   fade(&s->contact_ticks, by);
   fade(&s->listen_ticks, by);
@@ -582,8 +591,7 @@ uint8_t ts_step(ts_state *s, ts_ticks now, const ts_input *input) {
   }
   if (input->kind != (uint8_t)TS_WAKE) {
     act(s, input, s->now_ticks);
-    set_deadline(s);
-    /* A closure that needs no time to qualify, or settings that shorten a deadline, are due at once. */
+      /* A closure that needs no time to qualify, or settings that shorten a deadline, are due at once. */
     meet_deadlines(s, s->now_ticks);
   }
   if (made == (uint8_t)TS_NONE) {
@@ -644,7 +652,9 @@ static bool derive(ts_settings *s) {
   const uint16_t budget = (s->guard_budget_strokes == 0U) ? 1U : s->guard_budget_strokes;
   const uint16_t others = (uint16_t)(s->guard_burst_strokes - 1U);
   uint32_t rest;
-  s->strokes_per_contact_most = (uint16_t)((s->strokes / s->contacts) + (((s->strokes % s->contacts) > 0U) ? 1U : 0U));
+  s->contact_whole_strokes = (uint16_t)(s->strokes / s->contacts);
+  s->contact_rest = (uint16_t)(s->strokes % s->contacts);
+  s->strokes_per_contact_most = (uint16_t)(s->contact_whole_strokes + ((s->contact_rest > 0U) ? 1U : 0U));
   s->guard_interval_ticks = s->guard_period_ticks / budget;
   s->guard_interval_rest = (uint16_t)(s->guard_period_ticks % budget);
   rest = (uint32_t)others * s->guard_interval_rest;
@@ -862,7 +872,7 @@ ts_refusal ts_restore_snapshot(ts_state *s, const uint8_t *bytes, uint16_t lengt
     return refusal;
   }
   ts_start(s, settings, now);
-  s->owed = get_field(bytes, FIELD_OWED);
+  s->owed = (uint16_t)get_field(bytes, FIELD_OWED);
   s->held = get_field(bytes, FIELD_HELD) != 0U;
   s->inhibits = (uint8_t)get_field(bytes, FIELD_INHIBITS);
   s->tripped = get_field(bytes, FIELD_TRIPPED) != 0U;
@@ -879,9 +889,8 @@ ts_refusal ts_restore_snapshot(ts_state *s, const uint8_t *bytes, uint16_t lengt
   if (grace_end_ticks(s) <= s->now_ticks) {
     shed_for_power(s);
   }
-  shed_beyond_limit(s);
+  owe(s, s->owed);
   plan_strokes(s, s->now_ticks);
-  set_deadline(s);
   s->wake_at_ticks = now;
   raised = s->raised;
   cleared = s->cleared;

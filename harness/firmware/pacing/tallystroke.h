@@ -64,6 +64,8 @@ typedef struct {
   uint16_t largest_increase;     /* 1 to 1,000: a change that multiplies the feed by more must be confirmed */
 
   uint16_t strokes_per_contact_most; /* from here on derived: most strokes that one contact can earn */
+  uint16_t contact_whole_strokes;    /* strokes / contacts, whole ... */
+  uint16_t contact_rest;             /* ... and a rest over contacts */
   ts_ticks guard_interval_ticks;     /* period / budget, whole ... */
   uint16_t guard_interval_rest;      /* ... and a rest over the budget */
   ts_ticks guard_tolerance_ticks;    /* (burst - 1) * period / budget, in the same two parts */
@@ -169,33 +171,33 @@ typedef struct {
 
   /* Times from here on are counted from the horizon. */
   ts_ticks now_ticks;         /* of the last step */
-  ts_ticks deadline_ticks;    /* the earliest of the wake-ups that are not strokes */
-  ts_ticks line_since_ticks;  /* since when the line is closed or open */
-  ts_ticks contact_ticks;     /* of the last contact */
-  ts_ticks interval_ticks;    /* a duration: how long after the one before it came, up to the grace then in force */
-  ts_ticks listen_ticks;      /* from when silence is measured */
-  ts_ticks plan_ticks;        /* when the next owed stroke is planned; looked at only while strokes are owed */
-  ts_ticks plan_step_ticks;   /* a duration: how far apart the strokes of the plan are ... */
-  uint16_t plan_step_rest;    /* ... and its rest over plan_parts */
-  uint16_t plan_parts;
-  uint16_t plan_carry;
   ts_ticks stroke_ticks;      /* of the last stroke of either cause */
+  ts_ticks plan_ticks;        /* when the next owed stroke is planned; looked at only while strokes are owed */
+  ts_ticks contact_ticks;     /* of the last contact */
+  ts_ticks line_since_ticks;  /* since when the line is closed or open */
+  ts_ticks listen_ticks;      /* from when silence is measured */
   ts_ticks prime_since_ticks; /* looked at only while priming */
   ts_ticks guard_full_ticks;  /* when the guard's budget would be whole again ... */
-  uint16_t guard_full_rest;   /* ... and a rest over the budget */
 
-  uint32_t owed;
+  bool held;
+  bool tripped;
+  uint8_t inhibits; /* bit mask over the causes */
+  bool prime_pressed;
+  bool priming; /* the override is obeyed */
+  bool line_closed;
+  bool line_armed;    /* the line has stayed open long enough since the last closure that qualified */
+  uint16_t owed;      /* strokes */
   uint16_t remainder; /* contacts * m mod d */
   uint16_t alarms;    /* that stand */
   uint16_t raised;    /* by the last step */
   uint16_t cleared;   /* by the last step */
-  uint8_t inhibits;   /* bit mask over the causes */
-  bool held;
-  bool tripped;
-  bool prime_pressed;
-  bool priming; /* the override is obeyed */
-  bool line_closed;
-  bool line_armed; /* the line has stayed open long enough since the last closure that qualified */
+
+  uint16_t guard_full_rest; /* ... and a rest over the budget */
+  ts_ticks interval_ticks;  /* a duration: how long after the one before it the last contact came, up to the grace */
+  ts_ticks plan_step_ticks; /* a duration: how far apart the strokes of the plan are ... */
+  uint16_t plan_step_rest;  /* ... and its rest over plan_parts */
+  uint16_t plan_parts;
+  uint16_t plan_carry;
 
   ts_tally tally;
 } ts_state;

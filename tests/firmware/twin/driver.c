@@ -13,7 +13,7 @@
 
 /* Below these an op is an input kind. */
 enum { OP_START = 16, OP_VALIDATE, OP_TAKE, OP_LOAD, OP_RESTORE };
-enum { SLOTS = 4, SETTING_WORDS = 18, SNAPSHOT_WORDS = (TS_SNAPSHOT_BYTES + 3) / 4, ANSWER_WORDS = 38 };
+enum { SLOTS = 4, SETTING_WORDS = 18, SNAPSHOT_WORDS = (TS_SNAPSHOT_BYTES + 3) / 4, ANSWER_WORDS = 37 };
 
 static ts_state state;
 /* Settings in force must not change under the pacer: validated into a slot, copied into one of two when taken. */
@@ -46,7 +46,6 @@ static void project(uint32_t first, uint32_t *w) {
       first,
       state.clock_ticks,
       state.wake_at_ticks - state.clock_ticks,
-      state.deadline_ticks == UINT32_MAX ? UINT32_MAX : state.deadline_ticks - state.now_ticks,
       age(state.line_since_ticks),
       age(state.contact_ticks),
       state.interval_ticks,

@@ -54,7 +54,7 @@ export const SNAPSHOT_WORDS = Math.ceil(TWIN_SNAPSHOT_BYTES / 4);
 
 /** The words of an answer, for a person who reads a difference. */
 export const WORDS = (
-  "gave clock wake deadline line-since contact interval listen plan plan-step plan-step-rest plan-parts plan-carry " +
+  "gave clock wake line-since contact interval listen plan plan-step plan-step-rest plan-parts plan-carry " +
   "stroke prime-since guard-full guard-full-rest owed remainder alarms raised cleared inhibits flags counted ignored " +
   "rejected bounces earned paced primed shed-limit shed-still shed-hold shed-inhibit shed-trip shed-power refused"
 ).split(" ");
@@ -196,7 +196,6 @@ export function projectRecord(
   answer[i++] = gave;
   answer[i++] = clock;
   answer[i++] = Math.min(s.wakeAtMicros - now, WAKE_MOST);
-  answer[i++] = Math.min(s.deadlineMicros - now, RANGE - 1);
   answer[i++] = Math.min(now - s.lineSinceMicros, HORIZON);
   answer[i++] = Math.min(now - s.contactMicros, HORIZON);
   answer[i++] = s.intervalMicros;
