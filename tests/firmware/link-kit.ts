@@ -10,7 +10,7 @@ import { afterAll, test } from "vitest";
 import { compile, compilerOf, type Role } from "../../harness/firmware/build.js";
 
 const TIMEOUT_MILLIS = 60_000;
-const SANITIZED = ["-g", "-fsanitize=address,undefined", "-fno-sanitize-recover=all"];
+const SANITIZED = ["-O1", "-g", "-fsanitize=address,undefined", "-fno-sanitize-recover=all"];
 
 /** A folder that goes away with the tests of a file. */
 export const SCRATCH = mkdtempSync(join(tmpdir(), "tallystroke-firmware-"));

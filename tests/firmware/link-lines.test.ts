@@ -101,3 +101,14 @@ nativeTest.each([
   const said = answers(converse(program, bytesOf("0 hello 1", "1 begin stepped", ...asked)));
   expect(said.at(-1)).toBe(answer);
 });
+
+nativeTest(
+  "from the first checked line on a typed one is refused, until a bye, even one that was only said again",
+  () => {
+    const typed = Buffer.from("time\n");
+    const session = [typed, bytesOf("0 hello 1"), typed, bytesOf("1 bye"), typed, bytesOf("1 bye"), typed];
+    expect(answers(converse(program, Buffer.concat(session)))).toEqual([
+      ...["ok - 0 0", "ok 0 15 1", "no - check", "ok 1 15", "ok - 15 0", "ok 1 15", "ok - 15 0"],
+    ]);
+  },
+);
