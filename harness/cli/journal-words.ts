@@ -20,7 +20,10 @@ export function journalText(folder: string, survey: Survey): string {
   const { total, days } = survey;
   const parts = [
     heading(folder, survey),
-    section("In all", total === undefined ? [] : totalLines(total, survey)),
+    section(
+      `In all${total?.isWhole === false ? ", as far as it can be read" : ""}`,
+      total === undefined ? [] : totalLines(total, survey),
+    ),
     section(
       days.length > DAYS_SHOWN ? `The last ${DAYS_SHOWN} of ${days.length} days` : "Days",
       dayLines(days),

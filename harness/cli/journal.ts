@@ -15,9 +15,11 @@ import {
   totalObject,
   TOTALS_HEADER,
 } from "../journal/export-rows.js";
+import { replayableOrder } from "../journal/export-trace.js";
 import { feedTermsOf, type JournalSink, type Survey, surveyJournal } from "../journal/export.js";
 import { JournalError } from "../journal/fault.js";
 import { type JournalReading, readJournal } from "../journal/reading.js";
+import { writeWhole } from "../files/whole-file.js";
 import { readPlanFile } from "../plan/plan-file.js";
 import { wrapped } from "../report/words.js";
 import { journalText } from "./journal-words.js";
@@ -27,13 +29,14 @@ const EXAMPLES = `
 Examples:
   tallystroke journal JOURNAL
   tallystroke journal JOURNAL --plan PLAN.json --days DAYS.csv --log LOG.csv
-  tallystroke journal JOURNAL --trace TRACE.csv
+  tallystroke journal JOURNAL --trace TRACE.csv --settings-out SETTINGS.json
 
 It reads only, also while a feed goes on. A day is the local day of the wall
 clock's label; a clock that is set makes a day longer or shorter, never two of
 one date. Water is every contact that was not rejected, and all strokes count as
 fed, primed and uncertain ones too. Water and dose need a plan: the one that drive
-was given, or --plan for all. What is not known is empty.
+was given, or --plan for all. What is not known is empty;
+in a row with whole=no a part could not be read, and each count is a least one.
 Exit status: 0 read; 2 no journal there, or bad input; 3 it is damaged or its
 accounts do not agree: what could be read is written, and the rest is told.`;
 
@@ -43,6 +46,7 @@ interface Options {
   readonly totals?: string;
   readonly log?: string;
   readonly trace?: string;
+  readonly settingsOut?: string;
   readonly json?: true;
 }
 
@@ -55,6 +59,7 @@ export function journalVerb(terminal: Terminal, finish: (status: ExitStatus) => 
     .option("--totals <file>", "write the totals as CSV")
     .option("--log <file>", "write starts, ends, alarms, orders and troubles in words as CSV")
     .option("--trace <file>", "write all that went in and came out, for simulate")
+    .option("--settings-out <file>", "write the settings that the trace begins with, for simulate --settings")
     .option("--json", "one object for machines instead of the text")
     .addHelpText("after", EXAMPLES)
     .action(async (folder: string, options: Options) => {
@@ -99,12 +104,17 @@ function writeAll(reading: JournalReading, terms: FeedTerms | undefined, options
     const logFile = open(options.log, LOG_HEADER);
     const trace = open(options.trace, TRACE_HEADER);
     const log = newLog();
-    const traced: JournalSink = { event: ({ event }) => trace?.line(formatRow(event)) };
+    const replayable = replayableOrder();
+    const traced: JournalSink = { event: ({ event }) => trace?.line(formatRow(replayable(event))) };
     const survey = surveyJournal(reading, terms, [traced, log]);
     for (const day of survey.days) days?.line(dayLine(day));
     if (survey.total !== undefined) totals?.line(totalLine(survey.total));
     if (logFile !== undefined) for (const line of logLines(log.rows())) logFile.line(line);
     for (const file of files) file.keep();
+    const [first] = survey.runs;
+    if (options.settingsOut !== undefined && first !== undefined) {
+      writeWhole(options.settingsOut, `${JSON.stringify(first.settings, null, 2)}\n`);
+    }
     return survey;
   } finally {
     for (const file of files) file.discard();
@@ -136,8 +146,9 @@ function journalObject(folder: string, { runs, days, total, tallies, troubles }:
 }
 
 function refuseSame(options: Options): void {
-  const named = (["days", "totals", "log", "trace"] as const).flatMap((name) =>
-    options[name] === undefined ? [] : [{ name, file: options[name] }],
+  const { days, totals, log, trace, settingsOut } = options;
+  const named = Object.entries({ days, totals, log, trace, "settings-out": settingsOut }).flatMap(
+    ([name, file]) => (file === undefined ? [] : [{ name, file }]),
   );
   named.forEach(({ name, file }, at) => {
     const field = `--${name}`;

@@ -53,6 +53,8 @@ export interface DayRow {
   readonly darkMicros: Micros;
   readonly darkUnknown: number;
   readonly feed: DayFeed | undefined;
+  /** False where a part of the journal could not be read: then every count is at least what stands here. */
+  readonly isWhole: boolean;
 }
 
 export interface DayTally {
@@ -61,6 +63,8 @@ export interface DayTally {
   seeEvent(event: JournalEvent): void;
   seeStroke(stroke: JournalStroke): void;
   seeNote(note: JournalNote): void;
+  /** What comes next could not be read: events after the last one seen, or some of what comes after all events. */
+  seeGap(where: "events" | "after"): void;
   /** Days in the order of their dates. */
   days(): DayRow[];
   /** Undefined while nothing was seen. */
@@ -100,6 +104,9 @@ export function newDayTally(termsOf: TermsOf): DayTally {
   const labels = new Map<number, { readonly zone: string; readonly label: (wallMs: number) => LocalLabel }>();
   const days = new Map<string, Counts>();
   let total: Counts | undefined;
+  /** The day of the last event, from which on days may lack some. */
+  let lastDate = "";
+  let gapFrom: string | undefined;
 
   /** The counts that a record goes into: its day's and the total. Only what comes in order moves their ends. */
   const countsAt = (run: number, wallMs: number, isInOrder: boolean): readonly Counts[] => {
@@ -124,7 +131,10 @@ export function newDayTally(termsOf: TermsOf): DayTally {
       }
     },
     seeEvent({ run, wallMs, event }) {
-      for (const counts of countsAt(run, wallMs, true)) count(counts, run, event);
+      for (const counts of countsAt(run, wallMs, true)) {
+        count(counts, run, event);
+        lastDate = counts.last.date;
+      }
     },
     seeStroke({ run, wallMs, outcome }) {
       if (outcome !== "uncertain") return;
@@ -134,8 +144,14 @@ export function newDayTally(termsOf: TermsOf): DayTally {
       for (const counts of countsAt(run, wallMs, false))
         counts.troubles[kind] = (counts.troubles[kind] ?? 0) + 1;
     },
-    days: () => [...days].sort(([a], [b]) => (a < b ? -1 : 1)).map(([, counts]) => rowOf(counts, termsOf)),
-    total: () => total && rowOf(total, termsOf),
+    seeGap(where) {
+      gapFrom = where === "events" && gapFrom === undefined ? lastDate : "";
+    },
+    days: () =>
+      [...days]
+        .sort(([a], [b]) => (a < b ? -1 : 1))
+        .map(([date, counts]) => rowOf(counts, termsOf, gapFrom === undefined || date < gapFrom)),
+    total: () => total && rowOf(total, termsOf, gapFrom === undefined),
   };
 }
 
@@ -182,8 +198,8 @@ function count(counts: Counts, run: number, event: JournalEvent["event"]): void 
   }
 }
 
-function rowOf({ byRun, ...counts }: Counts, termsOf: TermsOf): DayRow {
-  return { ...counts, feed: feedOf(byRun, termsOf) };
+function rowOf({ byRun, ...counts }: Counts, termsOf: TermsOf, isWhole: boolean): DayRow {
+  return { ...counts, feed: feedOf(byRun, termsOf), isWhole };
 }
 
 function feedOf(byRun: ReadonlyMap<number, RunCounts>, termsOf: TermsOf): DayFeed | undefined {

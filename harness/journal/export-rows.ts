@@ -40,6 +40,7 @@ const COUNTS: readonly Column[] = [
   { name: "restarts", cell: ({ restarts }) => restarts },
   { name: "dark_s", cell: ({ darkMicros }) => Math.round(darkMicros / 1_000) / 1_000 },
   { name: "restarts_after_unknown_dark", cell: ({ darkUnknown }) => darkUnknown },
+  { name: "whole", cell: ({ isWhole }) => (isWhole ? "yes" : "no") },
 ];
 
 const DAY_COLUMNS: readonly Column[] = [

@@ -83,16 +83,18 @@ export function surveyJournal(
       for (const sink of sinks) sink.event?.(event);
     }
   });
+  if (!isWhole) tally.seeGap("events");
   seeRuns(Infinity);
-  asFarAsItGoes(() => {
+  const areStrokesWhole = asFarAsItGoes(() => {
     for (const stroke of reading.strokes()) tally.seeStroke(stroke);
   });
-  asFarAsItGoes(() => {
+  const areNotesWhole = asFarAsItGoes(() => {
     for (const note of reading.notes()) {
       tally.seeNote(note);
       for (const sink of sinks) sink.note?.(note);
     }
   });
+  if (!areStrokesWhole || !areNotesWhole) tally.seeGap("after");
   const tallies = talliesIn(reading, asFarAsItGoes);
   const total = tally.total();
   // A feed that goes on meanwhile has other accounts at the end than at the beginning.

@@ -57,24 +57,27 @@ const OPEN_CODES: { readonly [number: string]: string } = {
   26: "SQLITE_NOTADB",
 };
 
+const READ_ON = "keep a copy of the folder as it is; what stands before the damage can be read";
+
 /** What the database or the operating system said, in words. */
-export function journalError(folder: string, error: unknown): JournalError {
+export function journalError(folder: string, error: unknown, doing: "kept" | "read" = "kept"): JournalError {
   if (error instanceof JournalError) return error;
   const { message } = error as Error;
   const code = codeOf(error as Error & { readonly code?: unknown });
   const known = KINDS[/^SQLITE_[A-Z]+/.exec(code)?.[0] ?? ""];
   if (known !== undefined) {
-    const [kind, what, mend] = known;
-    return new JournalError({ kind, message: `${folder}: the journal cannot be kept: ${what}`, mend });
+    const [kind, what, ownMend] = known;
+    const mend = doing === "read" && kind === "damaged" ? READ_ON : ownMend;
+    return new JournalError({ kind, message: `${folder}: the journal cannot be ${doing}: ${what}`, mend });
   }
   if (/^E[A-Z]+$/.test(code)) {
-    const { fault, mend } = fileFault(folder, error, "written");
+    const { fault, mend } = fileFault(folder, error, doing === "kept" ? "written" : "read");
     const kind = code === "ENOSPC" ? "full" : "not writable";
     return new JournalError({ kind, message: `${folder}: the journal ${fault}`, mend });
   }
   return new JournalError({
     kind: "failed",
-    message: `${folder}: the journal cannot be kept: ${message}`,
+    message: `${folder}: the journal cannot be ${doing}: ${message}`,
     mend: "check the folder and the disk it is on",
   });
 }

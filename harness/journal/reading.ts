@@ -133,7 +133,7 @@ function guarded<Done>(folder: string, act: () => Done): Done {
   try {
     return act();
   } catch (error) {
-    throw journalError(folder, error);
+    throw journalError(folder, error, "read");
   }
 }
 
