@@ -135,6 +135,12 @@ export const anyDeviceLine: fc.Arbitrary<DeviceLine> = fc.oneof(
       event: anyReported,
     }),
   },
+  fc.record({
+    kind: fc.constant("register" as const),
+    report: upTo(NUMBER_MOST, 1),
+    ticks: anyTicks,
+    contacts: count,
+  }),
 );
 
 /** One request of each kind, as the text of its line. */
@@ -187,4 +193,5 @@ export const DEVICE_TEXTS: readonly string[] = [
   "117 alarm-off 5 shed-at-restart",
   "65535 status 4294967295 earned=4294967295 paced=4294967295 primed=4294967295 owed=16777215 shed=4294967295 remainder=65535",
   "18 fault 1000 no line has come for 10 s",
+  "65535 register 4294967295 4294967295",
 ];
