@@ -288,7 +288,7 @@ static void begin_inhibit(ts_state *s, uint8_t cause) {
 /* A cause that the core does not know ends nothing: which interlock it was meant for is a guess. */
 static void end_inhibit(ts_state *s, uint8_t cause) {
   if (cause < (uint8_t)TS_INHIBIT_CAUSES) {
-    s->inhibits = (uint8_t)(s->inhibits & ~bit_of(cause));
+    s->inhibits = (uint8_t)(s->inhibits & (uint8_t)~bit_of(cause));
   }
   if (s->inhibits == 0U) {
     clear_alarms(s, TS_SHED_IN_INHIBIT);
@@ -314,7 +314,7 @@ static void reset(ts_state *s) {
 static bool admit_stroke(ts_state *s, ts_ticks at) {
   const ts_settings *terms = s->settings;
   /* The two rests differ by less than one budget, so the exact earliest time lies within 1 tick of the whole one. */
-  const ts_ticks rounding = (s->guard_full_rest > terms->guard_tolerance_rest) ? 1U : 0U;
+  const ts_ticks rounding = (s->guard_full_rest > terms->guard_tolerance_rest) ? UINT32_C(1) : UINT32_C(0);
   uint32_t rest;
   if ((at + terms->guard_tolerance_ticks) < (s->guard_full_ticks + rounding)) {
     return false;
@@ -741,7 +741,7 @@ uint16_t ts_crc16(const uint8_t *bytes, uint16_t length) {
 
 /* ---- snapshot: how does a pacer live through a power cut? ---- */
 
-/* The fields; the tallies stand from FIELD_TALLY on. Times are kept as ages, since the counter starts anew. */
+/* The fields, in their order. Times are kept as ages, since the counter starts anew. */
 enum {
   FIELD_REMAINDER,
   FIELD_OWED,
@@ -751,16 +751,27 @@ enum {
   FIELD_LINE_CLOSED,
   FIELD_LINE_ARMED,
   FIELD_ALARMS,
-  FIELD_TALLY,
-  FIELD_CONTACTS = FIELD_TALLY + 14, /* the denominator of the remainder */
-  FIELD_AGE,                         /* of the last contact */
+  FIELD_COUNTED,
+  FIELD_IGNORED,
+  FIELD_REJECTED,
+  FIELD_BOUNCES,
+  FIELD_EARNED,
+  FIELD_PACED,
+  FIELD_PRIMED,
+  FIELD_SHED_LIMIT,
+  FIELD_SHED_STILL,
+  FIELD_SHED_HOLD,
+  FIELD_SHED_INHIBIT,
+  FIELD_SHED_TRIP,
+  FIELD_SHED_POWER,
+  FIELD_REFUSED,
+  FIELD_CONTACTS, /* the denominator of the remainder */
+  FIELD_AGE,      /* of the last contact */
   FIELD_INTERVAL,
   FIELD_GUARD, /* what the guard has used up */
-  FIELD_GUARD_REST,
-  TALLIES = FIELD_CONTACTS - FIELD_TALLY,
-  HEADER_BYTES = 4,
-  CRC_AT = TS_SNAPSHOT_BYTES - 2
+  FIELD_GUARD_REST
 };
+enum { HEADER_BYTES = 4, CRC_AT = TS_SNAPSHOT_BYTES - 2 };
 
 static ts_ticks at_most(ts_ticks value, ts_ticks most) { return (value < most) ? value : most; }
 
@@ -779,9 +790,7 @@ static uint32_t get_field(const uint8_t *bytes, uint8_t field) {
 
 void ts_take_snapshot(const ts_state *s, uint8_t *bytes) {
   const bool is_used_up = s->guard_full_ticks > s->now_ticks;
-  const uint32_t *count = &s->tally.counted;
   uint16_t crc;
-  uint8_t i;
   bytes[0] = 0x54;
   bytes[1] = 0x53;
   bytes[2] = TS_SNAPSHOT_VERSION;
@@ -794,9 +803,20 @@ void ts_take_snapshot(const ts_state *s, uint8_t *bytes) {
   put_field(bytes, FIELD_LINE_CLOSED, s->line_closed ? 1U : 0U);
   put_field(bytes, FIELD_LINE_ARMED, s->line_armed ? 1U : 0U);
   put_field(bytes, FIELD_ALARMS, s->alarms);
-  for (i = 0; i < (uint8_t)TALLIES; i++) {
-    put_field(bytes, (uint8_t)(FIELD_TALLY + i), count[i]);
-  }
+  put_field(bytes, FIELD_COUNTED, s->tally.counted);
+  put_field(bytes, FIELD_IGNORED, s->tally.ignored);
+  put_field(bytes, FIELD_REJECTED, s->tally.rejected);
+  put_field(bytes, FIELD_BOUNCES, s->tally.bounces);
+  put_field(bytes, FIELD_EARNED, s->tally.earned);
+  put_field(bytes, FIELD_PACED, s->tally.paced);
+  put_field(bytes, FIELD_PRIMED, s->tally.primed);
+  put_field(bytes, FIELD_SHED_LIMIT, s->tally.shed_limit);
+  put_field(bytes, FIELD_SHED_STILL, s->tally.shed_still);
+  put_field(bytes, FIELD_SHED_HOLD, s->tally.shed_hold);
+  put_field(bytes, FIELD_SHED_INHIBIT, s->tally.shed_inhibit);
+  put_field(bytes, FIELD_SHED_TRIP, s->tally.shed_trip);
+  put_field(bytes, FIELD_SHED_POWER, s->tally.shed_power);
+  put_field(bytes, FIELD_REFUSED, s->tally.refused);
   put_field(bytes, FIELD_CONTACTS, s->settings->contacts);
   put_field(bytes, FIELD_AGE, at_most(s->now_ticks - s->contact_ticks, TS_HORIZON));
   put_field(bytes, FIELD_INTERVAL, s->interval_ticks);
@@ -813,9 +833,9 @@ static bool is_sound(const uint8_t *bytes) {
   const uint32_t contacts = get_field(bytes, FIELD_CONTACTS);
   const uint32_t stops =
       get_field(bytes, FIELD_HELD) | get_field(bytes, FIELD_INHIBITS) | get_field(bytes, FIELD_TRIPPED);
-  uint32_t unaccounted = get_field(bytes, FIELD_TALLY + 4) - owed - get_field(bytes, FIELD_TALLY + 5);
+  uint32_t unaccounted = get_field(bytes, FIELD_EARNED) - owed - get_field(bytes, FIELD_PACED);
   uint8_t field;
-  for (field = FIELD_TALLY + 7; field < (uint8_t)(FIELD_TALLY + 13); field++) {
+  for (field = FIELD_SHED_LIMIT; field <= (uint8_t)FIELD_SHED_POWER; field++) {
     unaccounted -= get_field(bytes, field);
   }
   return (contacts <= UINT16_MAX) && (get_field(bytes, FIELD_REMAINDER) < contacts) && (owed <= UINT16_MAX) &&
@@ -827,7 +847,7 @@ static bool is_sound(const uint8_t *bytes) {
 
 static ts_refusal refusal_of(const uint8_t *bytes, uint16_t length) {
   ts_refusal refusal = TS_RESTORED;
-  if (length != (uint16_t)TS_SNAPSHOT_BYTES) {
+  if (length != TS_SNAPSHOT_BYTES) {
     refusal = TS_WRONG_LENGTH;
   } else if ((bytes[0] != 0x54U) || (bytes[1] != 0x53U)) {
     refusal = TS_NOT_A_SNAPSHOT;
@@ -864,10 +884,8 @@ ts_refusal ts_restore_snapshot(ts_state *s, const uint8_t *bytes, uint16_t lengt
                                ts_ticks now, ts_ticks dark) {
   static const ts_input wake = {TS_WAKE, 0, 0};
   const ts_refusal refusal = refusal_of(bytes, length);
-  uint32_t *count = &s->tally.counted;
   uint16_t raised;
   uint16_t cleared;
-  uint8_t i;
   if (refusal != TS_RESTORED) {
     return refusal;
   }
@@ -879,9 +897,20 @@ ts_refusal ts_restore_snapshot(ts_state *s, const uint8_t *bytes, uint16_t lengt
   s->line_closed = get_field(bytes, FIELD_LINE_CLOSED) != 0U;
   s->line_armed = get_field(bytes, FIELD_LINE_ARMED) != 0U;
   s->alarms = (uint16_t)get_field(bytes, FIELD_ALARMS);
-  for (i = 0; i < (uint8_t)TALLIES; i++) {
-    count[i] = get_field(bytes, (uint8_t)(FIELD_TALLY + i));
-  }
+  s->tally.counted = get_field(bytes, FIELD_COUNTED);
+  s->tally.ignored = get_field(bytes, FIELD_IGNORED);
+  s->tally.rejected = get_field(bytes, FIELD_REJECTED);
+  s->tally.bounces = get_field(bytes, FIELD_BOUNCES);
+  s->tally.earned = get_field(bytes, FIELD_EARNED);
+  s->tally.paced = get_field(bytes, FIELD_PACED);
+  s->tally.primed = get_field(bytes, FIELD_PRIMED);
+  s->tally.shed_limit = get_field(bytes, FIELD_SHED_LIMIT);
+  s->tally.shed_still = get_field(bytes, FIELD_SHED_STILL);
+  s->tally.shed_hold = get_field(bytes, FIELD_SHED_HOLD);
+  s->tally.shed_inhibit = get_field(bytes, FIELD_SHED_INHIBIT);
+  s->tally.shed_trip = get_field(bytes, FIELD_SHED_TRIP);
+  s->tally.shed_power = get_field(bytes, FIELD_SHED_POWER);
+  s->tally.refused = get_field(bytes, FIELD_REFUSED);
   s->remainder = carried_remainder((uint16_t)get_field(bytes, FIELD_REMAINDER),
                                    (uint16_t)get_field(bytes, FIELD_CONTACTS), settings->contacts);
   resume_times(s, bytes, dark);

@@ -216,10 +216,10 @@ void ts_start(ts_state *s, const ts_settings *settings, ts_ticks now);
 uint8_t ts_step(ts_state *s, ts_ticks now, const ts_input *input);
 
 /** Length of a snapshot, in bytes: "TS", version, number of fields, fields of 4 bytes, CRC; most significant first. */
-#define TS_SNAPSHOT_FIELDS 27
-#define TS_SNAPSHOT_BYTES (4 + (4 * TS_SNAPSHOT_FIELDS) + 2)
+#define TS_SNAPSHOT_FIELDS 27U
+#define TS_SNAPSHOT_BYTES (4U + (4U * TS_SNAPSHOT_FIELDS) + 2U)
 /** The version of lib/pacing is 1: 8 bytes a field, times in microseconds. This is 2: 4 bytes, times in ticks. */
-#define TS_SNAPSHOT_VERSION 2
+#define TS_SNAPSHOT_VERSION 2U
 
 /** Why a snapshot was refused: nothing of a refused one is used. */
 typedef enum {
