@@ -34,9 +34,9 @@ Examples:
 Meters and pumps:
 ${FIELD_SPECS.map(([form, meaning]) => wrapped(meaning, `  ${form}\n      `, "      ")).join("\n")}
 
-The journal is a folder. Started again with the same one, a feed goes on from it,
-also after a kill. It ends with status 0 when it is asked to (q and y, Ctrl-C,
-SIGTERM, SIGHUP, --for), with 3 when meter, pump or journal failed.`;
+The journal is a folder. Started again with the same one, a feed goes on from
+it, also after a kill. It ends with status 0 when it is asked to (q and y,
+Ctrl-C, SIGTERM, SIGHUP, --for), with 3 when meter, pump or journal failed.`;
 
 interface Options {
   readonly meter: string;

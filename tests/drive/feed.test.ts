@@ -1,8 +1,11 @@
 /**
  * A live feed in virtual time: what it makes of contacts, keys and whatever fails, as end.ts states it.
  */
+import { cpSync, rmSync } from "node:fs";
+import { join } from "node:path";
 import { describe, expect, test } from "vitest";
 import type { FeedEnd } from "../../harness/drive/end.js";
+import { HEAD_FILE, LOCK_FILE, STORE_FILE } from "../../harness/journal/schema.js";
 import type { Settings } from "../../lib/pacing/index.js";
 import { sound } from "../support/arbitraries.js";
 import { brokenLaws, readAll, shedInAll, verdictsOn } from "./judge.js";
@@ -394,6 +397,31 @@ describe("a start after another", () => {
     next.plant.contact();
     await next.world.advance(2_000);
     expect(next.plant.strokes.map(({ number }) => number)).toEqual([1, 2, 3, 4, 5]);
+  });
+
+  test("a journal that lost its tail sheds rather than feeding twice, and says what it lost", async () => {
+    const on = await bench();
+    on.plant.contact();
+    await on.world.advance(1_500);
+    const copy = `${on.folder}-copy`;
+    cpSync(on.folder, copy, { recursive: true });
+    on.plant.contact();
+    await on.world.advance(1_500);
+    on.life.kill();
+    cpSync(join(on.folder, HEAD_FILE), join(copy, HEAD_FILE));
+    rmSync(join(copy, `${STORE_FILE}-shm`), { force: true });
+    rmSync(join(copy, LOCK_FILE), { force: true });
+    const next = await again({ ...on, folder: copy }, 100);
+    await next.world.advance(4_000);
+    expect(next.life.troubles.map(({ kind }) => kind)).toEqual(["journal", "number-odd", "missed-contacts"]);
+    expect(next.life.troubles[0]?.words).toMatch(/lost its last \d steps? \(1 contact, 2 strokes\)/);
+    expect(next.plant.strokes.map(({ number }) => number)).toEqual([1, 2, 3, 4]);
+    expect(next.life.feed?.status()).toMatchObject({
+      contacts: 2,
+      paced: 2,
+      owed: 0,
+      shed: expect.objectContaining({ inhibit: 2 }) as object,
+    });
   });
 
   test("a new journal takes the pump's number as it is", async () => {
