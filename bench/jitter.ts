@@ -13,6 +13,7 @@ import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { parseArgs } from "node:util";
 import { setTimeout as sleep } from "node:timers/promises";
+import { onExit } from "signal-exit";
 import { randomFrom } from "../harness/stimuli/random.js";
 import {
   type Micros,
@@ -116,6 +117,7 @@ async function runFeed(flow: Flow, folder: string): Promise<{ contacts: Micros[]
       ),
       { stdio: ["ignore", "ignore", "inherit"] },
     );
+    const forget = onExit(() => void drive.kill("SIGKILL"));
     const ended = new Promise<number | null>((resolve) => drive.once("exit", resolve));
     const wanted = Math.floor((flow.contacts * RATIO.strokes) / RATIO.contacts);
     const untilMillis = performance.now() + ((times.at(-1) ?? 0) + AFTER_SECONDS) * 1_000;
@@ -123,6 +125,7 @@ async function runFeed(flow: Flow, folder: string): Promise<{ contacts: Micros[]
     while (drive.exitCode === null && performance.now() < untilMillis && strokes().length < wanted);
     drive.kill("SIGTERM");
     await ended;
+    forget();
     return {
       contacts: strokesIn(readFileSync(file("contacts.csv"), "latin1")).map(({ atMicros }) => atMicros),
       strokes: strokes(),
