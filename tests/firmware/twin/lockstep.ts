@@ -16,13 +16,23 @@ type Commands = readonly Uint32Array[];
 
 /** TypeScript leads: throws at the first difference. Answers with the number of steps. */
 export function leadTwin(driver: string, seed: number, count: number, reach: Reach): number {
-  const generator = new Generator(seed);
-  generator.run(count);
-  const { commands, answers } = generator;
+  const { commands, answers } = played(seed, count);
   const at = firstDifference(runDriver(driver, [], joined(commands)), joined(answers));
   if (at >= 0) throw new Error(difference(driver, `seed ${seed}`, commands.slice(0, 1 + at)));
   note(commands, answers, reach);
   return commands.length;
+}
+
+/** Whether a seed shows any difference: the same, for a twin that is expected to be wrong, without looking for why. */
+export function showsDifference(driver: string, seed: number, count: number): boolean {
+  const { commands, answers } = played(seed, count);
+  return firstDifference(runDriver(driver, [], joined(commands)), joined(answers)) >= 0;
+}
+
+function played(seed: number, count: number): Generator {
+  const generator = new Generator(seed);
+  generator.run(count);
+  return generator;
 }
 
 /** The twin leads, with commands of its own making. */
