@@ -61,14 +61,12 @@ export async function openLinked(
 
 /** What the ends of one device hear of it. */
 class SharedPlant {
-  private fault: FieldFault | undefined;
   private readonly ears = new Set<Ear>();
   private hear: ((event: MeterEvent) => void) | undefined;
   private heard: number | undefined;
 
-  /** Throws what has happened already. */
+  /** What was lost before is told by whoever asks next. */
   join(ear: Ear): void {
-    if (this.fault !== undefined) throw new FieldError(this.fault);
     this.ears.add(ear);
   }
 
@@ -93,8 +91,6 @@ class SharedPlant {
   }
 
   lose(fault: FieldFault): void {
-    if (this.fault !== undefined) return;
-    this.fault = fault;
     for (const ear of [...this.ears]) ear.lost(fault);
   }
 }

@@ -119,6 +119,29 @@ test("a report of the register that is lost is made up for by the next, or withi
   expect(lost).toEqual([]);
 });
 
+test("an answer that was lost and is repeated takes the register back for nobody, though it is older than what was told", async () => {
+  let loses = "";
+  const damage = (bytes: Uint8Array): Uint8Array => {
+    if (loses === "" || !Buffer.from(bytes).toString("latin1").startsWith(loses)) return bytes;
+    loses = "";
+    return new Uint8Array();
+  };
+  const { open, pass, plant, heard, lost, wire } = plantOnWire({ damage });
+  await open();
+  loses = "ok ";
+  await pass(SECOND / 2 + 10_000);
+  expect(loses).toBe("");
+  plant.contact();
+  await pass(SECOND / 4);
+  expect(wire().slice(-3)).toMatchObject(
+    [/^< 6 register \d+ 1$/, /^> \d+ register$/, /^< ok \d+ 5 0$/].map(
+      (line) => expect.stringMatching(line) as string,
+    ),
+  );
+  expect(heard).toEqual([0, 1]);
+  expect(lost).toEqual([]);
+});
+
 test("a device that falls silent between strokes is lost within 1.5 s, and nothing is heard or done after", async () => {
   let isDead = false;
   const { open, run, pass, plant, heard, lost, clock } = plantOnWire({
@@ -145,6 +168,39 @@ test("a pulled cable is told at once, before anything is asked", async () => {
   pull();
   await pass(1_000);
   expect(lost.map(({ kind }) => kind)).toEqual(["unplugged", "unplugged"]);
+});
+
+test("whatever is asked at once goes over the line one after the other, in that order", async () => {
+  const { open, run, made, wire } = plantOnWire({ delay: () => 10_000 });
+  const { pump } = await open();
+  const from = wire().length;
+  const all = [
+    pump.stroke(1),
+    pump.lastStroke(),
+    pump.stroke(2),
+    rejected(pump.stroke(9)),
+    pump.lastStroke(),
+  ];
+  expect((await run(Promise.all(all))).filter((each) => typeof each === "number")).toEqual([1, 2]);
+  expect(made).toEqual([1, 2]);
+  expect(
+    wire()
+      .slice(from)
+      .map((line) => line.replace(/^> \d+ /, "> ").replace(/^< (ok|no) \d+ /, "< $1 ")),
+  ).toEqual([
+    ...["> stroke 1", "< ok 5 1", "> last", "< ok 5 1", "> stroke 2", "< ok 5 2"],
+    ...["> stroke 9", "< no stroke 2", "> last", "< ok 5 2"],
+  ]);
+});
+
+test("a cable that was pulled before the start is told by it", async () => {
+  const { plug, run, pull } = plantOnWire();
+  const { meter, pump } = await plug();
+  pull();
+  for (const end of [meter, pump]) {
+    const work = rejected(end.start({ hear: () => undefined, lost: () => undefined }));
+    expect(await run(work)).toMatchObject({ name: "FieldError", fault: { kind: "unplugged" } });
+  }
 });
 
 test("an end that was closed hears nothing, while the other goes on over the same line", async () => {

@@ -9,6 +9,8 @@ import { VirtualClock, wire, type Wire } from "../link/virtual-bench.js";
 
 export interface PlantBench {
   readonly clock: VirtualClock;
+  /** What went over the line since the ends were opened. */
+  readonly wire: () => readonly string[];
   /** Pulls the cable. */
   readonly pull: () => void;
   readonly plant: PlantEnd;
@@ -22,7 +24,9 @@ export interface PlantBench {
   readonly run: <Value>(work: Promise<Value>) => Promise<Value>;
   /** Lets time go on by so much. */
   readonly pass: (micros: Micros) => Promise<void>;
-  /** Opens and starts both ends, anew if they were open before. */
+  /** Opens both ends, anew if they were open before. */
+  readonly plug: () => Promise<{ readonly meter: Meter; readonly pump: Pump }>;
+  /** Starts them too. */
   readonly open: () => Promise<{ readonly meter: Meter; readonly pump: Pump }>;
 }
 
@@ -80,6 +84,15 @@ export function plantOnWire({
   };
   const run = <Value>(work: Promise<Value>): Promise<Value> => clock.run(work, LONG);
   let nonce = 0;
+  const plug = async (): Promise<{ readonly meter: Meter; readonly pump: Pump }> => {
+    cable = plugIn();
+    nonce += 1;
+    const { meter, pump } = await run(
+      openLinked("wire", cable.transport, ["meter", "pump"], { clock, nonce }),
+    );
+    if (meter === undefined || pump === undefined) throw new Error("an end is missing");
+    return { meter, pump };
+  };
   return {
     clock,
     plant,
@@ -87,15 +100,12 @@ export function plantOnWire({
     heard,
     lost,
     run,
+    wire: () => cable?.lines ?? [],
     pull: () => cable?.pull(),
     pass: (micros) => run(new Promise((resolve) => void clock.after(micros, resolve))),
+    plug,
     async open() {
-      cable = plugIn();
-      nonce += 1;
-      const { meter, pump } = await run(
-        openLinked("wire", cable.transport, ["meter", "pump"], { clock, nonce }),
-      );
-      if (meter === undefined || pump === undefined) throw new Error("an end is missing");
+      const { meter, pump } = await plug();
       const ear = (fault: FieldFault): void => void lost.push(fault);
       await run(
         meter.start({ hear: (event) => event.kind === "register" && heard.push(event.contacts), lost: ear }),

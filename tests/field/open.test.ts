@@ -11,6 +11,7 @@ import {
   openSync,
   readFileSync,
   rmSync,
+  writeFileSync,
   writeSync,
 } from "node:fs";
 import { tmpdir } from "node:os";
@@ -206,6 +207,27 @@ test("a program on a pseudo-terminal and one behind TCP stand in the plant as we
   await pump.stroke(1);
   expect(await pump.lastStroke()).toBe(1);
   expect(await hangsUp).toMatchObject({ kind: "unplugged" });
+});
+
+test("contacts come as a script has them, and a pump that answers too late is silent", async () => {
+  const script = join(folder(), "contacts.csv");
+  writeFileSync(script, "# Invented.\ntime_s,event\n0.1,contact\n0.15,contact\n0.15,contact\n");
+  const slow = openPtyPlant(["--has", "pump", "--late-ms", "1200"]);
+  const meter = await openMeter(`exec:${process.execPath} ${PLANT} --has meter --script ${script}`);
+  onTestFinished(() => meter.close());
+  const heard = new Promise<void>((resolve) => {
+    void meter.start({
+      hear: (event) => {
+        if (event.kind === "register" && event.contacts === 3) resolve();
+      },
+      lost: () => undefined,
+    });
+  });
+  await heard;
+  // Its greeting may take its time, its strokes may not.
+  const pump = await openPump(`serial:${slow.path}`);
+  onTestFinished(() => pump.close());
+  await expect(pump.start({ lost: () => undefined })).rejects.toMatchObject({ fault: { kind: "silent" } });
 });
 
 test("an end that a device has not, a port that is not there and one that is held by another are refused with a mend", async () => {
