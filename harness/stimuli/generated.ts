@@ -14,7 +14,7 @@ import {
 } from "../../lib/pacing/index.js";
 import type { StimulusEvent } from "../../lib/trace/index.js";
 import { contacts, event, type Happening, happens, type Passage, type Stimulus } from "./passage.js";
-import { changed, shortGrace, tailFor, type Times, timesFor } from "./scenario.js";
+import { changed, graceFor, shortGrace, tailFor, type Times, timesFor } from "./scenario.js";
 import { bouncing } from "./scenarios-edges.js";
 
 export interface Generated {
@@ -236,7 +236,7 @@ function change(): fc.Arbitrary<Move> {
         strokes,
         contacts: per,
         owedLimitStrokes: Math.max(settings.owedLimitStrokes, most),
-        graceMicros: Math.max(settings.graceMicros, most * settings.leastSpacingMicros),
+        graceMicros: Math.max(settings.graceMicros, graceFor(most, settings)),
         guardBurstStrokes: Math.max(settings.guardBurstStrokes, most),
       });
       const first = event(before(times), { kind: "settings", settings: next, confirmed });

@@ -5,7 +5,13 @@
  * that cap make them interesting, and no longer than it takes to bite.
  */
 import type { LawName } from "../../lib/laws/index.js";
-import { type Micros, type Settings, type SettingsInput, validateSettings } from "../../lib/pacing/index.js";
+import {
+  DAY,
+  type Micros,
+  type Settings,
+  type SettingsInput,
+  validateSettings,
+} from "../../lib/pacing/index.js";
 import type { StimulusEvent } from "../../lib/trace/index.js";
 import { SETTING_NAMES } from "../link/setting-names.js";
 import type { Passage, Stimulus } from "./passage.js";
@@ -87,6 +93,11 @@ export function settlingMicros({ closedMicros, graceMicros, longestPrimeMicros }
 /** The least grace that the settings allow, and some more. */
 export function shortGrace({ strokesPerContactMost, leastSpacingMicros }: Settings): Micros {
   return Math.ceil((1.5 * strokesPerContactMost * leastSpacingMicros) / PLAIN) * PLAIN;
+}
+
+/** A grace that so many strokes of one contact need, and a millisecond for each, which no clock's tick is longer than. */
+export function graceFor(strokes: number, { leastSpacingMicros }: Settings): Micros {
+  return Math.min((strokes + 1) * (leastSpacingMicros + PLAIN), DAY);
 }
 
 /** The settings with some changed; as they were if the change cannot be. */

@@ -3,7 +3,7 @@
  */
 import { MINUTE, DAY, SECOND, type Settings } from "../../lib/pacing/index.js";
 import { contacts, event, happens, lastMicrosOf, type Passage, type Stimulus } from "./passage.js";
-import { changed, FEEDING, one, type Scenario, shortGrace, tailFor } from "./scenario.js";
+import { changed, FEEDING, graceFor, one, type Scenario, shortGrace, tailFor } from "./scenario.js";
 
 export const MODE_SCENARIOS: readonly Scenario[] = [
   {
@@ -242,6 +242,6 @@ function atRatio(settings: Settings, strokes: number, per: number): Settings {
     strokes,
     contacts: per,
     owedLimitStrokes: Math.max(settings.owedLimitStrokes, most),
-    graceMicros: Math.max(settings.graceMicros, most * settings.leastSpacingMicros),
+    graceMicros: Math.max(settings.graceMicros, graceFor(most, settings)),
   });
 }
