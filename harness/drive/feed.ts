@@ -156,7 +156,7 @@ export class Feed implements DriveControls {
   };
 
   readonly quit = (): void => {
-    this.end("asked");
+    this.end("asked at the terminal");
   };
 
   /** The feed ends in order; `why` is what the journal says of it. */

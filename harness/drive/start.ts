@@ -105,7 +105,7 @@ function begin(parts: StartParts, pumpLast: number | undefined): Feed {
 }
 
 /** Contacts that a meter has counted are told together, and none of them came too fast. */
-export function settingsFor({ keepsRegister }: Meter, settings: Settings): Settings {
+export function settingsFor({ keepsRegister }: Pick<Meter, "keepsRegister">, settings: Settings): Settings {
   return keepsRegister ? Object.freeze({ ...settings, leastContactMicros: 0 }) : settings;
 }
 

@@ -3,11 +3,13 @@
  */
 import { join } from "node:path";
 import Database from "libsql";
+import { expect } from "vitest";
 import { readJournal, type Tallies } from "../../harness/journal/reading.js";
 import { STORE_FILE } from "../../harness/journal/schema.js";
 import { judgeTrace, type Verdict } from "../../lib/laws/index.js";
 import type { Settings } from "../../lib/pacing/index.js";
 import type { TraceEvent } from "../../lib/trace/index.js";
+import type { Plant } from "./rig.js";
 
 export interface JournalSaid {
   readonly tallies: Tallies;
@@ -67,4 +69,40 @@ export function verdictsOn(settings: Settings, events: readonly TraceEvent[]): V
 
 export function shedInAll({ shed }: Tallies): number {
   return Object.values(shed).reduce((sum, strokes) => sum + strokes, 0);
+}
+
+/** What must hold of a plant and its journal, whatever happened to the feeds between them. */
+export function checkPlant(plant: Plant, folder: string, settings: Settings): void {
+  const { keepsNumber = true } = plant.options;
+  const { tallies, events, strokes, register } = readAll(folder);
+  const numbers = plant.strokes.map(({ number }) => number);
+  const counted = tallies.paced + tallies.primed;
+  expect({
+    twice: numbers.length - new Set(numbers).size,
+    isSpaced: plant.leastSpacingMillis() * 1_000 >= settings.leastSpacingMicros,
+    uncertain: keepsNumber ? tallies.uncertain : 0,
+    unknown: strokes.filter((stroke) => stroke.endsWith("asked")),
+    strokesBetween: counted - tallies.uncertain <= numbers.length && numbers.length <= counted,
+    balance: tallies.earned - tallies.paced - tallies.owed - shedInAll(tallies),
+    earned: tallies.earned - Math.floor((tallies.counted * settings.strokes) / settings.contacts),
+    // What passed before the journal first knew the register is nobody's.
+    lostContacts:
+      register === undefined
+        ? 0
+        : ((plant.register - register.first + 2 ** 32) % 2 ** 32) -
+          tallies.counted -
+          tallies.ignored -
+          tallies.rejected,
+    broken: brokenLaws(settings, events),
+  }).toEqual({
+    twice: 0,
+    isSpaced: true,
+    uncertain: 0,
+    unknown: [],
+    strokesBetween: true,
+    balance: 0,
+    earned: 0,
+    lostContacts: 0,
+    broken: [],
+  });
 }

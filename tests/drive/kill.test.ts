@@ -2,9 +2,8 @@
  * A feed that is killed between any two of its operations goes on as if it had not been.
  */
 import { describe, expect, test } from "vitest";
-import type { Settings } from "../../lib/pacing/index.js";
 import { sound } from "../support/arbitraries.js";
-import { brokenLaws, readAll, shedInAll } from "./judge.js";
+import { checkPlant } from "./judge.js";
 import { journalFolder, Life, Plant, type PlantOptions, World } from "./rig.js";
 
 const SPACING_MILLIS = 400;
@@ -57,37 +56,6 @@ async function scenario(options: PlantOptions, killAt: number, darkMillis: numbe
   return { plant, first, folder };
 }
 
-function check({ plant, folder }: Outcome, settings: Settings, options: PlantOptions): void {
-  const { tallies, events, strokes, register } = readAll(folder);
-  const numbers = plant.strokes.map(({ number }) => number);
-  const counted = tallies.paced + tallies.primed;
-  expect({
-    twice: numbers.length - new Set(numbers).size,
-    isSpaced: plant.leastSpacingMillis() >= SPACING_MILLIS,
-    uncertain: options.keepsNumber === false ? tallies.uncertain <= 1 : tallies.uncertain === 0,
-    unknown: strokes.filter((stroke) => stroke.endsWith("asked")),
-    strokesBetween: counted - tallies.uncertain <= numbers.length && numbers.length <= counted,
-    balance: tallies.earned - tallies.paced - tallies.owed - shedInAll(tallies),
-    earned: tallies.earned - Math.floor((tallies.counted * settings.strokes) / settings.contacts),
-    // What passed before the journal first knew the register is nobody's.
-    lostContacts:
-      register === undefined
-        ? 0
-        : plant.register - register.first - tallies.counted - tallies.ignored - tallies.rejected,
-    broken: brokenLaws(settings, events),
-  }).toEqual({
-    twice: 0,
-    isSpaced: true,
-    uncertain: true,
-    unknown: [],
-    strokesBetween: true,
-    balance: 0,
-    earned: 0,
-    lostContacts: 0,
-    broken: [],
-  });
-}
-
 const PLANTS: readonly (readonly [name: string, options: PlantOptions])[] = [
   ["a register and numbered strokes", {}],
   ["a register and a pump that keeps no number", { keepsNumber: false }],
@@ -102,13 +70,13 @@ describe.each(PLANTS)("with %s", (_name, options) => {
     "no contact is lost, no stroke is made twice, at whatever operation it is killed, after %s",
     async (_dark, darkMillis) => {
       const whole = await scenario(options, Infinity, darkMillis);
-      check(whole, SETTINGS, options);
+      checkPlant(whole.plant, whole.folder, SETTINGS);
       const points = whole.first.points.length;
       expect(points).toBeGreaterThan(60);
       for (let killAt = 1; killAt <= points; killAt++) {
         const outcome = await scenario(options, killAt, darkMillis);
         try {
-          check(outcome, SETTINGS, options);
+          checkPlant(outcome.plant, outcome.folder, SETTINGS);
         } catch (error) {
           throw new Error(`killed at operation ${killAt}, ${outcome.first.points.at(-1) ?? ""}`, {
             cause: error,

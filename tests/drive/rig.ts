@@ -149,8 +149,13 @@ export class Life {
     readonly plant: Plant,
     readonly folder: string,
     /** It dies at this operation, the first being 1. */
-    private readonly killAt = Infinity,
+    private killAt = Infinity,
   ) {}
+
+  /** It dies at the operation that is so many from now, the next being 1. */
+  killAfter(operations: number): void {
+    this.killAt = this.points.length + operations;
+  }
 
   /** Rejects where the start fails; resolves to nothing where it was killed in it. */
   async start(settings: Settings, more: Partial<StartParts> = {}): Promise<Feed | undefined> {
@@ -176,7 +181,7 @@ export class Life {
       };
       const started = startFeed(parts);
       void started.catch(() => undefined);
-      await this.plant.world.advance(5);
+      await this.plant.world.advance(this.latencyMillis + 3);
       if (this.isDead) return undefined;
       this.feed = await started;
       return this.feed;
@@ -192,6 +197,10 @@ export class Life {
     this.plant.meterEars = undefined;
     this.plant.pumpEars = undefined;
     this.journal?.close();
+  }
+
+  private get latencyMillis(): number {
+    return this.plant.options.latencyMillis ?? 2;
   }
 
   private point(name: string): void {
@@ -281,7 +290,13 @@ export class Life {
         plant.pumpEars = ears;
         return Promise.resolve();
       },
-      lastStroke: () => Promise.resolve(keepsNumber ? plant.last : undefined),
+      // The line keeps its order: what a feed before this one has sent arrives first.
+      lastStroke: () =>
+        new Promise((resolve) => {
+          plant.world.after(this.latencyMillis, () => {
+            resolve(keepsNumber ? plant.last : undefined);
+          });
+        }),
       stroke: (number) => this.stroke(number),
       close: () => {
         this.closed.pump += 1;
@@ -292,7 +307,7 @@ export class Life {
 
   private stroke(number: number): Promise<void> {
     const { plant } = this;
-    const latency = (plant.options.latencyMillis ?? 2) / 2;
+    const latency = this.latencyMillis / 2;
     return new Promise((resolve, reject) => {
       const live = (name: string, act: () => void): void => {
         try {
