@@ -96,8 +96,8 @@ function doubt(uncertain: number): string {
 function dayLines(days: readonly DayRow[]): string[] {
   if (days.length === 0) return [];
   const rows = days.slice(-DAYS_SHOWN).map((day) => {
-    const { first, contacts, ignored, paced, primed, shed, feed, alarms } = day;
-    return row([
+    const { first, contacts, ignored, paced, primed, shed, feed, alarms, isWhole } = day;
+    const counts = row([
       first.date,
       whole(contacts + ignored),
       whole(paced + primed),
@@ -107,6 +107,7 @@ function dayLines(days: readonly DayRow[]): string[] {
       feed?.meanMilligramsPerLitre === undefined ? "-" : showNumber(feed.meanMilligramsPerLitre),
       whole(ALARMS.reduce((sum, alarm) => sum + alarms[alarm], 0)),
     ]);
+    return isWhole ? counts : `${counts} *`;
   });
   return [row(["date", "contacts", "strokes", "shed", "water L", "solut. mL", "mg/L", "alarms"]), ...rows];
 }
@@ -124,7 +125,8 @@ function mindLines({ troubles, unplanned, runs, total }: Survey): string[] {
       : [
           `Nobody said what a contact and a stroke are${some}: give --plan PLAN.json for water, solution and dose.`,
         ];
-  return [...troubles.map((trouble) => `NOT WHOLE: ${trouble}`), ...unknown, ...CAUTIONS].map((text) =>
-    wrapped(text, "  - ", "    "),
+  const least = total?.isWhole === false ? ["Counts in a row with * are least ones."] : [];
+  return [...troubles.map((trouble) => `NOT WHOLE: ${trouble}`), ...least, ...unknown, ...CAUTIONS].map(
+    (text) => wrapped(text, "  - ", "    "),
   );
 }

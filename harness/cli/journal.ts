@@ -77,7 +77,9 @@ export function journalVerb(terminal: Terminal, finish: (status: ExitStatus) => 
       }
       try {
         const survey = writeAll(reading, terms, options);
-        for (const trouble of survey.troubles) terminal.talk(`${wrapped(`NOT WHOLE: ${trouble}`)}\n`);
+        if (options.json === true) {
+          for (const trouble of survey.troubles) terminal.talk(`${wrapped(`NOT WHOLE: ${trouble}`)}\n`);
+        }
         await terminal.result(
           options.json === true
             ? `${JSON.stringify(journalObject(folder, survey), null, 2)}\n`

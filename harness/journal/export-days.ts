@@ -107,6 +107,7 @@ export function newDayTally(termsOf: TermsOf): DayTally {
   /** The day of the last event, from which on days may lack some. */
   let lastDate = "";
   let gapFrom: string | undefined;
+  let lastWallMs = 0;
 
   /** The counts that a record goes into: its day's and the total. Only what comes in order moves their ends. */
   const countsAt = (run: number, wallMs: number, isInOrder: boolean): readonly Counts[] => {
@@ -119,11 +120,27 @@ export function newDayTally(termsOf: TermsOf): DayTally {
     return [day, total];
   };
 
+  /** Days between two records of a run on which nothing happened have a row as well. */
+  const seeQuietDays = (run: number, wallMs: number): void => {
+    const { zone, label } = labels.get(run) ?? UTC;
+    if (wallMs - lastWallMs > QUIET_MOST_MS) return; // The clock was set: nobody fed for years.
+    // In steps of half a day no date is missed where an hour is.
+    for (let at = lastWallMs + HALF_DAY_MS; at < wallMs; at += HALF_DAY_MS) {
+      const { date } = label(at);
+      if (days.has(date)) continue;
+      const counts = newCounts({ date, time: "" }, zone);
+      ownOf(counts, run);
+      days.set(date, counts);
+    }
+  };
+
   return {
     seeRun({ run, zone, startWallMs, darkMicros }) {
       labels.set(run, { zone, label: labelsIn(zone) });
       const isFirst = labels.size === 1;
+      lastWallMs = startWallMs;
       for (const counts of countsAt(run, startWallMs, true)) {
+        ownOf(counts, run);
         if (isFirst) continue;
         counts.restarts += 1;
         counts.darkMicros += darkMicros ?? 0;
@@ -131,6 +148,8 @@ export function newDayTally(termsOf: TermsOf): DayTally {
       }
     },
     seeEvent({ run, wallMs, event }) {
+      seeQuietDays(run, wallMs);
+      lastWallMs = wallMs;
       for (const counts of countsAt(run, wallMs, true)) {
         count(counts, run, event);
         lastDate = counts.last.date;
@@ -155,6 +174,9 @@ export function newDayTally(termsOf: TermsOf): DayTally {
   };
 }
 
+const HALF_DAY_MS = 43_200_000;
+/** A longer silence is a clock that was set. */
+const QUIET_MOST_MS = 400 * 2 * HALF_DAY_MS;
 const UTC = { zone: "UTC", label: labelsIn("UTC") };
 
 function newCounts(at: LocalLabel, zone: string): Counts {
@@ -179,9 +201,14 @@ function newCounts(at: LocalLabel, zone: string): Counts {
   };
 }
 
+function ownOf({ byRun }: Counts, run: number): RunCounts {
+  let own = byRun.get(run);
+  if (own === undefined) byRun.set(run, (own = { contacts: 0, strokes: 0 }));
+  return own;
+}
+
 function count(counts: Counts, run: number, event: JournalEvent["event"]): void {
-  let own = counts.byRun.get(run);
-  if (own === undefined) counts.byRun.set(run, (own = { contacts: 0, strokes: 0 }));
+  const own = ownOf(counts, run);
   if (event.kind === "counted" || event.kind === "ignored") {
     own.contacts += event.contacts;
     counts[event.kind === "counted" ? "contacts" : "ignored"] += event.contacts;
@@ -209,6 +236,7 @@ function feedOf(byRun: ReadonlyMap<number, RunCounts>, termsOf: TermsOf): DayFee
   let wanted: number | undefined;
   for (const [run, { contacts, strokes }] of byRun) {
     const terms = termsOf(run);
+    if (terms === undefined && contacts + strokes === 0) continue;
     if (terms === undefined) return undefined;
     litres += contacts * terms.litresPerContact;
     millilitres += strokes * terms.millilitresPerStroke;
