@@ -8,7 +8,7 @@ import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { ALARMS, SHED_CAUSES } from "../../lib/pacing/index.js";
 import { runs } from "../support/runs.js";
-import { KINDS } from "./twin/follow.js";
+import { FAULTS, KINDS } from "./twin/follow.js";
 import { followTwin, leadTwin, type Reach, showsDifference } from "./twin/lockstep.js";
 import { buildDriver, isInstalled, TWIN_FOLDER, WARNINGS } from "./twin/native.js";
 
@@ -76,6 +76,10 @@ describe.skipIf(!hasCompiler)("lockstep (needs a C compiler, cc)", () => {
       ...["paced", "primed", "ignored", "rejected", "bounces", "qualified", "refused", "owed"],
       ...["held", "inhibited", "tripped", "priming", "line closed", "line armed"],
       ...["late", "wrap", "counter went back", "faded", "earned wraps"],
+      // A budget of the guard has no value that is wrong by itself.
+      ...FAULTS.filter((name) => name !== "" && name !== "guardBudgetStrokes").map(
+        (name) => `settings ${name}`,
+      ),
       // Every answer to a snapshot but "wrong length", which the driver cannot give.
       ...[0, 2, 3, 4, 5].map((answer) => `restore ${answer}`),
     ];

@@ -17,6 +17,7 @@ import {
   restoreSnapshot,
   type Settings,
   type SettingsInput,
+  type SettingsVerdict,
   SNAPSHOT_BYTES,
   type State,
   stepInPlace,
@@ -139,11 +140,8 @@ export class Follower {
   private validate(slot: number, words: Uint32Array, answer: Uint32Array): void {
     const verdict = validateSettings(settingsOf(words));
     answer.fill(0, 0, ANSWER_WORDS);
-    if (!verdict.ok) {
-      const [first] = verdict.faults;
-      answer[0] = FAULTS.indexOf(first?.setting ?? "");
-      return;
-    }
+    answer[0] = faultOf(words, verdict);
+    if (answer[0] !== 0 || !verdict.ok) return;
     const { settings } = verdict;
     this.slots[slot] = settings;
     answer.set([
@@ -238,6 +236,26 @@ export function projectRecord(
   answer[i++] = s.shedPower;
   answer[i++] = s.refused;
 }
+const SETTING_OF_WORD = [
+  "strokes",
+  "contacts",
+  "leastSpacingMicros",
+  "cadence",
+  "contactsDuringPrime",
+  "owedLimitStrokes",
+  "graceMicros",
+  "longestPrimeMicros",
+  "primeSpacingMicros",
+  "guardBudgetStrokes",
+  "guardPeriodMicros",
+  "guardBurstStrokes",
+  "closedMicros",
+  "openMicros",
+  "leastContactMicros",
+  "stuckMicros",
+  "silentMicros",
+  "largestIncrease",
+];
 const CADENCES = ["spread", "prompt"] as const;
 const DURING_PRIME = ["earn", "ignore"] as const;
 
@@ -267,6 +285,29 @@ export function settingsOf(w: Uint32Array): SettingsInput {
 }
 
 const FIELDS = 27;
+/** What the twin asks beyond lib/pacing: durations that its ticks can hold, the guard's reach among them. */
+export function isInReach(w: Uint32Array): boolean {
+  const [budget = 0, period = 0, burst = 0] = w.subarray(9, 12);
+  if (budget === 0) return true;
+  const whole = Math.floor(period / budget);
+  return whole + Math.floor(((burst - 1) * period) / budget) <= DURATION_MOST;
+}
+
+/** The first fault that the twin must name: single values in the order of FAULTS, then how they stand to each other. */
+function faultOf(w: Uint32Array, verdict: SettingsVerdict): number {
+  const tooLong = [2, 6, 7, 8, 10, 14, 15, 16]
+    .filter((i) => (w[i] as number) > DURATION_MOST)
+    .map((i) => FAULTS.indexOf(SETTING_OF_WORD[i] as string));
+  const faults = verdict.ok ? [] : verdict.faults;
+  const singles = faults.filter(({ mend }) => /^give (a whole number of .*|\w+ or \w+)$/.test(mend));
+  const first = [...tooLong, ...singles.map(({ setting }) => FAULTS.indexOf(setting))].sort(
+    (a, b) => a - b,
+  )[0];
+  if (first !== undefined) return first;
+  if (faults.length > 0) return FAULTS.indexOf(faults[0]?.setting ?? "");
+  return isInReach(w) ? 0 : FAULTS.indexOf("guardBurstStrokes");
+}
+
 /** … and the way back. */
 export function wordsOf(s: Settings): Uint32Array {
   return Uint32Array.of(

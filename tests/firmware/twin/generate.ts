@@ -14,6 +14,7 @@ import {
   Follower,
   GAP_MOST,
   HORIZON,
+  isInReach,
   KINDS,
   OP,
   QUALIFY_MOST,
@@ -75,13 +76,23 @@ export function anySettings(chance: Chance, scale: number): Uint32Array {
   return w;
 }
 
-/** What the twin asks beyond lib/pacing: durations that its ticks can hold. */
-export function isInReach(w: Uint32Array): boolean {
-  const [period, budget, burst] = [w[10] as number, w[9] as number, w[11] as number];
-  if (budget === 0) return true;
-  const whole = Math.floor(period / budget);
-  return whole + Math.floor(((burst - 1) * period) / budget) <= DURATION_MOST;
+/** Words of settings that often are not sound: at a limit, or just past it. */
+function doubtfulSettings(chance: Chance, scale: number): Uint32Array {
+  const w = anySettings(chance, scale);
+  const odd = [0, 1, 2, 65_535, 65_535, QUALIFY_MOST + 1, DURATION_MOST, DURATION_MOST + 1, RANGE - 1];
+  for (let i = chance.below(3); i > 0; i--) {
+    const at = chance.below(w.length);
+    const most = COUNTS.includes(at) ? 4 : odd.length - 1;
+    w[at] = CHOICES.includes(at) ? chance.below(3) : (odd[chance.from(0, most)] as number);
+  }
+  if (chance.one(3)) w[5] = chance.from(1, 4);
+  if (chance.one(3)) w[11] = chance.from(1, 4);
+  return w;
 }
+
+/** The words that are 16 bits wide, and those that are one of two. */
+const COUNTS = [0, 1, 5, 9, 11, 17];
+const CHOICES = [3, 4];
 
 function soundSettings(chance: Chance, scale: number): Uint32Array {
   for (;;) {
@@ -170,7 +181,10 @@ export class Generator {
   }
 
   private giveSettings(slot: number): void {
-    this.give([OP.validate, 0, 0, slot], soundSettings(this.chance, this.scale));
+    const { chance, scale } = this;
+    this.give([OP.validate, 0, 0, slot], soundSettings(chance, scale));
+    // Beside them some that may be refused: then the slot keeps what it has.
+    for (let i = 0; i < 4; i++) this.give([OP.validate, 0, 0, slot], doubtfulSettings(chance, scale));
   }
 
   private powerCycle(): void {

@@ -5,7 +5,7 @@
  * difference becomes a text that names seed, command and word, with the shortest list of commands that still shows it.
  */
 import { ALARMS, SHED_CAUSES } from "../../../lib/pacing/index.js";
-import { ANSWER_WORDS, Follower, KINDS, OP, RANGE, WORDS } from "./follow.js";
+import { ANSWER_WORDS, FAULTS, Follower, KINDS, OP, RANGE, WORDS } from "./follow.js";
 import { Generator } from "./generate.js";
 import { runDriver } from "./native.js";
 
@@ -146,6 +146,7 @@ function note(commands: Commands, answers: Commands, reach: Reach): void {
     const word = (name: string): number => after[AT[name] as number] as number;
     count(`op ${nameOf(command)}`);
     if (op === OP.restore) count(`restore ${word("gave")}`);
+    if (op === OP.validate) count(`settings ${FAULTS[word("gave")] || "sound"}`);
     if (op === OP.validate || op === OP.take) return;
     if (before !== undefined) {
       const passed = (now - (before[1] as number) + RANGE) % RANGE;
