@@ -47,6 +47,7 @@ export function readGreeting(lines: readonly GreetingLine[], spec: string): Gree
   };
   number("link", 0, 1, 1);
   const role = words("role")[0];
+  if (role === "plant") throw wrong("role", role, "give a meter or a pump to `tallystroke drive`");
   if (role !== "controller" && role !== "fixture") throw wrong("role", role ?? "");
   const ticksPerSecond = number("ticks", 0, 1_000, MICROS_PER_SECOND);
   const bits = number("ticks", 1, 16, 32);
@@ -86,7 +87,7 @@ function isInput(kind: string): kind is StimulusEvent["kind"] {
   return isEventKind(kind) && isStimulusKind(kind);
 }
 
-function wrong(what: string, words: string): LinkFault {
+function wrong(what: string, words: string, mend?: string): LinkFault {
   const said = words === "" ? "nothing" : `"${words}"`;
-  return new LinkFault("nonsense", `the greeting says ${said} for "is ${what}"`);
+  return new LinkFault("nonsense", `the greeting says ${said} for "is ${what}"`, mend);
 }

@@ -80,7 +80,22 @@ test("a line that feeds the contact is on while the port is open, through every 
     [true, false],
   ]);
   await Promise.all([pump.close(), meter.close()]);
-  expect(port.outputs).toEqual({ rts: false, dtr: false });
+  // By this program's own hand, before the system's.
+  expect(port.changes.slice(-2).map(({ rts, dtr }) => [rts, dtr])).toEqual([
+    [false, false],
+    [false, false],
+  ]);
+});
+
+test("a pulse is ended as soon as the port is found lost", async () => {
+  const { port, pump, lost, to } = await bench();
+  await to(10_000);
+  await pump.stroke(1);
+  port.trouble = "blind";
+  await to(SECOND);
+  expect(lost.map(({ kind }) => kind)).toEqual(["unplugged", "unplugged"]);
+  expect(port.pulses("rts")).toEqual([{ atMicros: 10_000, micros: expect.any(Number) as number }]);
+  expect(port.pulses("rts")[0]?.micros).toBeLessThanOrEqual(2_000);
 });
 
 test("a stroke is one pulse of the stated width, on its line alone, and resolves as it begins", async () => {

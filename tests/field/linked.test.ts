@@ -82,7 +82,7 @@ test("a number that is neither the last nor the next is refused with the last, a
 });
 
 test("every contact is told as it comes, over the wrap of the register, and those of an absence at once", async () => {
-  const { open, run, pass, plant, heard } = plantOnWire({ register: 4_294_967_294 });
+  const { open, run, pass, plant, heard, wire } = plantOnWire({ register: 4_294_967_294 });
   const first = await open();
   for (let i = 0; i < 4; i++) {
     plant.contact();
@@ -90,6 +90,7 @@ test("every contact is told as it comes, over the wrap of the register, and thos
   }
   expect(heard).toEqual([4_294_967_294, 4_294_967_295, 0, 1, 2]);
   await run(Promise.all([first.meter.close(), first.pump.close()]));
+  expect(wire().slice(-2)).toEqual([expect.stringMatching(/^> \d+ bye$/), expect.stringMatching(/^< ok /)]);
   plant.contact(40);
   await pass(SECOND);
   expect(heard).toHaveLength(5);

@@ -18,8 +18,8 @@ export class TwoSided implements LineBinding {
   /** How often it was opened with its lock, and to drop its lines when it is closed. */
   opened: { readonly lock: boolean; readonly hupcl: boolean }[] = [];
   looks = 0;
-  /** What happens to reading and setting the lines: nothing, a failure, or no end. */
-  trouble: "none" | "unplugged" | "stuck" = "none";
+  /** What happens to reading and setting the lines: nothing, a failure, or no end; `blind` fails reading alone. */
+  trouble: "none" | "unplugged" | "stuck" | "blind" = "none";
   private inputs: InputLines = { cts: false, dsr: false, dcd: false };
 
   constructor(private readonly clock: BenchClock) {}
@@ -44,6 +44,8 @@ export class TwoSided implements LineBinding {
     return Promise.resolve({
       get: () => {
         this.looks += 1;
+        if (this.trouble === "blind")
+          return Promise.reject(new Error("Error: Input/output error, cannot get"));
         return this.does(() => this.inputs);
       },
       set: ({ rts, dtr }) =>

@@ -91,7 +91,11 @@ test("a controller is no meter or pump, and a meter or pump no controller: each 
     };
   });
   await expect(clock.run(connect(plant.transport, { clock }), 10 * SECOND)).rejects.toMatchObject({
-    fault: { kind: "nonsense", message: 'the greeting says "plant" for "is role"' },
+    fault: {
+      kind: "nonsense",
+      message: 'the greeting says "plant" for "is role"',
+      mend: "give a meter or a pump to `tallystroke drive`",
+    },
   });
 });
 
