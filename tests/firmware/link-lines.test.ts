@@ -76,6 +76,15 @@ nativeTest("request numbers go on at 1 after 65535, and each of the last two is 
   expect(said.slice(-4)).toEqual(["ok 5 15 0", "ok 4 15 0", "no - order 6", "ok 6 15 0"]);
 });
 
+nativeTest(
+  "a repetition that is up to 32 requests old is passed over, an older one is told what is expected",
+  () => {
+    const asked = ["0 hello 1", ...Array.from({ length: 40 }, (_, i) => `${i + 1} time`)];
+    const said = answers(converse(program, bytesOf(...asked, "38 time", "8 time", "7 time", "41 time")));
+    expect(said.slice(-3)).toEqual(["ok 40 15 0", "no - order 41", "ok 41 15 0"]);
+  },
+);
+
 nativeTest.each([
   [
     "no more than the queue holds",
