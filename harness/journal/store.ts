@@ -5,7 +5,7 @@
  * not at all; when {@link Journal.commit} returns it is on the disk. Everything here throws a {@link JournalError}.
  */
 import type Database from "libsql";
-import { type Micros, takeSnapshot } from "../../lib/pacing/index.js";
+import { type Micros, type State, takeSnapshot } from "../../lib/pacing/index.js";
 import { detailOf, type TraceEvent } from "../../lib/trace/index.js";
 import { journalError } from "./fault.js";
 import type { Head, HeadFile } from "./head.js";
@@ -127,7 +127,7 @@ export function writer({ folder, db, head, kept, lost, stampOf, close }: WriterP
       const stamp = stampOf();
       const steps = record.closing === undefined ? 1 : 2;
       inOne(() => {
-        if (record.resolved !== undefined) resolve(db, record, first.state.nowMicros);
+        if (record.resolved !== undefined) resolve(db, record, first.state);
         const { lastInsertRowid } = rows.run.run(
           first.state.nowMicros,
           stamp.wallMs,
@@ -180,7 +180,11 @@ export function writer({ folder, db, head, kept, lost, stampOf, close }: WriterP
 const NOTHING = { counted: 0, ignored: 0, paced: 0, primed: 0 };
 
 /** What became of the stroke that was under way when the last run ended. */
-function resolve(db: Database.Database, { resolved, closing }: RunRecord, atMicros: Micros): void {
+function resolve(
+  db: Database.Database,
+  { resolved, closing }: RunRecord,
+  { nowMicros, settings }: Readonly<State>,
+): void {
   const last = db.prepare("SELECT max(stroke) AS stroke, step, cause FROM stroke").get() as {
     readonly stroke: number;
     readonly step: number;
@@ -188,19 +192,23 @@ function resolve(db: Database.Database, { resolved, closing }: RunRecord, atMicr
   };
   db.prepare("UPDATE stroke SET outcome = ?, told_micros = ? WHERE stroke = ?").run(
     resolved,
-    atMicros,
+    nowMicros,
     last.stroke,
   );
   if (resolved !== "unmade") return;
   // It was never made: nor does the record say so, nor the accounts since then.
   db.prepare("DELETE FROM event WHERE step = ? AND kind = ?").run(last.step, last.cause);
-  const accounts =
-    closing !== undefined
-      ? "earned = NULL"
-      : last.cause === "primed"
-        ? "primed = primed - 1"
-        : "paced = paced - 1, owed = owed + 1";
-  db.prepare(`UPDATE step SET ${accounts} WHERE step >= ?`).run(last.step);
+  db.prepare(`UPDATE step SET ${withoutIt(last.cause, closing)} WHERE step >= ?1`).run(
+    last.step,
+    ...(last.cause === "paced" && closing === undefined ? [settings.owedLimitStrokes] : []),
+  );
+}
+
+/** Accounts that cannot have stood like that are taken back. */
+function withoutIt(cause: "paced" | "primed", closing: StepRecord | undefined): string {
+  if (closing !== undefined) return "earned = NULL";
+  if (cause === "primed") return "primed = primed - 1";
+  return "paced = paced - 1, owed = owed + 1, earned = CASE WHEN owed < ?2 THEN earned END";
 }
 
 function statements(db: Database.Database) {
