@@ -63,6 +63,12 @@ describe("the vectors", () => {
     expect(wanted.filter((name) => !seen.has(name))).toEqual([]);
   });
 
+  test("are each named in PORT.md", () => {
+    const page = readFileSync(join(VECTORS_FOLDER, "..", "..", "PORT.md"), "utf8");
+    const named = [...page.matchAll(/`([a-z0-9-]+\.csv)`/g)].map(([, name = ""]) => name);
+    expect([...new Set(named)].sort()).toEqual(names);
+  });
+
   test.each(traces)("%s breaks no law", (name) => {
     const golden = readGolden(name);
     const judge = judgeTrace(golden.settings, {
