@@ -94,8 +94,7 @@ export class LineWatch {
       void this.drop();
       throw error;
     }
-    // Closed meanwhile: the line has been dropped.
-    if (this.isOn()) this.stopPulse = this.clock.after(pulseMicros, () => void this.drop());
+    this.stopPulse = this.clock.after(pulseMicros, () => void this.drop());
   }
 
   /** Ends a pulse that is on. Never rejects: a line that cannot be dropped is told as lost. */
@@ -115,10 +114,6 @@ export class LineWatch {
     this.stopPulse();
     await this.set({ rts: false, dtr: false }).catch(() => undefined);
     await this.within("closing it", this.port.close()).catch(() => undefined);
-  }
-
-  private isOn(): boolean {
-    return this.isPulsing;
   }
 
   private lookAt(dueMicros: Micros): void {

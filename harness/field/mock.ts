@@ -26,14 +26,12 @@ export interface MockMeterOptions {
 export function mockMeter({ spec, pace, clock, wallMicros }: MockMeterOptions): Meter {
   const day = mockDay(pace);
   const midnightMicros = wallMicros() - clock.nowMicros();
-  let isClosed = false;
   let stop: () => void = () => undefined;
   return {
     about: { spec, name: "invented meter", cautions: [METER_CAUTION] },
     keepsRegister: true,
     start({ hear }) {
       const tell = (): void => {
-        if (isClosed) return;
         const nowMicros = midnightMicros + clock.nowMicros();
         hear({ kind: "register", contacts: day.registerAt(nowMicros) });
         // A timer that comes early would tell the same again, which says nothing new.
@@ -43,7 +41,6 @@ export function mockMeter({ spec, pace, clock, wallMicros }: MockMeterOptions): 
       return Promise.resolve();
     },
     close() {
-      isClosed = true;
       stop();
       return Promise.resolve();
     },
