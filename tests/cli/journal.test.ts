@@ -150,7 +150,7 @@ test("a feed whose last step shares its microsecond with the power's going loses
   fed.give(1, "contact");
   fed.give(7, "contact");
   fed.kill();
-  startFeed(at, { wallMs: MIDNIGHT }).end("done");
+  startFeed(at, { wallMs: MIDNIGHT, darkMicros: 5_000_000 }).end("done");
   const [trace, settings] = [join(cwd, "t.csv"), join(cwd, "s.json")];
   await exported(at, "--trace", trace, "--settings-out", settings);
   const { result } = await run("simulate", trace, "--settings", settings, "--json");
@@ -167,7 +167,8 @@ test("without a plan water and dose stay open; --plan tells them for all", async
   expect(without.json?.totals).toMatchObject({ contacts: 1, water_l: null, mean_dose_mg_per_l: null });
   expect((await run("journal", at)).result.replace(/\s+/g, " ")).toContain("give --plan PLAN.json");
   const { json } = await exported(at, `--plan=${join(cwd, "plan.json")}`);
-  expect(json?.totals).toMatchObject({ water_l: 10, wanted_dose_mg_per_l: 2.55 });
+  // 3.785411784 L is a gallon.
+  expect(json?.totals).toMatchObject({ water_l: 10, water_gal: 2.64172052, wanted_dose_mg_per_l: 2.55 });
 });
 
 test("it reads while the feed goes on, and the feed does not notice", async () => {

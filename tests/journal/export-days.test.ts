@@ -164,18 +164,18 @@ test("whatever the clock does, the days add up to the total and no date stands t
 
 test("a day on which nothing happened has a row of its own while the feed ran, and none after a clock was set by years", () => {
   const tally = newDayTally(() => TERMS);
-  tally.seeRun(runOf(1, { zone: "America/Chicago", startWallMs: Date.UTC(2026, 9, 30, 4, 30) }));
-  for (const wallMs of [Date.UTC(2026, 10, 3, 6), Date.UTC(2036, 10, 3, 6)]) {
+  // From half an hour before midnight, over the night that loses an hour.
+  tally.seeRun(runOf(1, { zone: "America/Chicago", startWallMs: Date.UTC(2026, 2, 7, 5, 30) }));
+  for (const wallMs of [Date.UTC(2026, 2, 10, 12), Date.UTC(2036, 2, 10, 12)]) {
     tally.seeEvent({ run: 1, wallMs, event: counted(1) });
   }
   expect(tally.days().map(({ first, contacts, feed }) => [first.date, contacts, feed?.litres])).toEqual([
-    ["2026-10-29", 0, 0],
-    ["2026-10-30", 0, 0],
-    ["2026-10-31", 0, 0],
-    ["2026-11-01", 0, 0],
-    ["2026-11-02", 0, 0],
-    ["2026-11-03", 1, 10],
-    ["2036-11-03", 1, 10],
+    ["2026-03-06", 0, 0],
+    ["2026-03-07", 0, 0],
+    ["2026-03-08", 0, 0],
+    ["2026-03-09", 0, 0],
+    ["2026-03-10", 1, 10],
+    ["2036-03-10", 1, 10],
   ]);
 });
 
