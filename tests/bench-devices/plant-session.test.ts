@@ -78,6 +78,8 @@ test("a stroke is made once, whether its request or its number is repeated, and 
     "no 6 word",
     "ok 7 5 2",
   ]);
+  // An older request than the last comes late, and is passed over.
+  expect(device.ask("2 stroke 3", "7 stroke 2")).toEqual(["ok 7 5 2"]);
   expect(device.made).toEqual([1, 2]);
 });
 
