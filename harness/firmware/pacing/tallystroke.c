@@ -932,6 +932,6 @@ ts_refusal ts_restore_snapshot(ts_state *s, const uint8_t *bytes, uint16_t lengt
 /* ---- ticks ---- */
 
 ts_ticks ts_unwrap_ticks(ts_ticks last, ts_ticks raw, uint8_t bits) {
-  const ts_ticks mask = UINT32_C(0xFFFFFFFF) >> (32U - bits);
+  const ts_ticks mask = (bits < 32U) ? ((UINT32_C(1) << bits) - 1U) : UINT32_C(0xFFFFFFFF);
   return last + ((raw - last) & mask);
 }

@@ -12,7 +12,7 @@
 #include "tallystroke.h"
 
 /* Below these an op is an input kind. */
-enum { OP_START = 16, OP_VALIDATE, OP_TAKE, OP_LOAD, OP_RESTORE };
+enum { OP_START = 16, OP_VALIDATE, OP_TAKE, OP_LOAD, OP_RESTORE, OP_UNWRAP };
 enum { SLOTS = 4, SETTING_WORDS = 18, SNAPSHOT_WORDS = (TS_SNAPSHOT_BYTES + 3) / 4, ANSWER_WORDS = 37 };
 
 static ts_state state;
@@ -148,6 +148,11 @@ static void obey(const uint32_t *command, const uint32_t *more, uint32_t *answer
     answer_validate(slot, more, answer);
     return;
   }
+  if (op == OP_UNWRAP) {
+    memset(answer, 0, ANSWER_WORDS * sizeof *answer);
+    answer[0] = ts_unwrap_ticks(now, detail, (uint8_t)command[3]);
+    return;
+  }
   if (op == OP_TAKE) {
     memset(answer, 0, ANSWER_WORDS * sizeof *answer);
     ts_take_snapshot(&state, snapshot);
@@ -159,9 +164,11 @@ static void obey(const uint32_t *command, const uint32_t *more, uint32_t *answer
   } else if (op == OP_START) {
     ts_start(&state, take(slot), now);
   } else if (op == OP_RESTORE) {
+    /* Beside the slot stands how many bytes were lost. */
+    const uint16_t length = (uint16_t)(TS_SNAPSHOT_BYTES - (command[3] >> 8));
     ts_state restored;
     memset(&restored, 0xA5, sizeof restored);
-    first = (uint32_t)ts_restore_snapshot(&restored, snapshot, TS_SNAPSHOT_BYTES, take(slot), now, detail);
+    first = (uint32_t)ts_restore_snapshot(&restored, snapshot, length, take(slot), now, detail);
     if (first == TS_RESTORED) state = restored;
     else if (!is_untouched(&restored)) first |= 0x100u;
   } else {

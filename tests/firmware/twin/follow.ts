@@ -22,6 +22,8 @@ import {
   type State,
   stepInPlace,
   takeSnapshot,
+  type TickBits,
+  unwrapTicks,
   validateSettings,
 } from "../../../lib/pacing/index.js";
 
@@ -47,7 +49,7 @@ export const KINDS = [
   "reset",
   "settings",
 ] as const;
-export const OP = { start: 16, validate: 17, take: 18, load: 19, restore: 20 } as const;
+export const OP = { start: 16, validate: 17, take: 18, load: 19, restore: 20, unwrap: 21 } as const;
 export const SLOTS = 4;
 export const SETTING_WORDS = 18;
 export const TWIN_SNAPSHOT_BYTES = 114;
@@ -119,7 +121,10 @@ export class Follower {
       const bytes = new Uint8Array(words.slice(at + 4, at + 4 + SNAPSHOT_WORDS).buffer);
       this.snapshot = coreSnapshot(bytes.subarray(0, TWIN_SNAPSHOT_BYTES));
       this.project(0, answer, to);
-    } else this.project(this.restore(now, detail, slot), answer, to);
+    } else if (op === OP.unwrap) {
+      answer.fill(0, to, to + ANSWER_WORDS);
+      answer[to] = unwrapTicks(now, detail, slot as TickBits);
+    } else this.project(this.restore(now, detail, slot & 0xff, slot >> 8), answer, to);
   }
 
   private step(op: number, now: number, detail: number, slot: number): number {
@@ -154,10 +159,10 @@ export class Follower {
     ]);
   }
 
-  private restore(now: number, dark: number, slot: number): number {
+  private restore(now: number, dark: number, slot: number, lost: number): number {
     const restored = restoreSnapshot(
       this.slots[slot] as Settings,
-      this.snapshot,
+      Array.from(this.snapshot).slice(lost),
       now,
       dark === RANGE - 1 ? DARK_UNKNOWN : dark,
     );

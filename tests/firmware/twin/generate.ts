@@ -133,6 +133,7 @@ export class Generator {
     else if (what < 12) this.load(this.damaged());
     else if (what < 14) this.wakeAt(follower.clock + RANGE - 1 - chance.below(1_000));
     else if (what < 15) this.wakeAt(follower.clock + chance.from(GAP_MOST, 2 ** 31 - 1));
+    else if (what < 16) this.unwrap();
     else if (what < 300) this.give([KINDS.indexOf("contact"), this.now, 0, 0]);
     else if (what < 500) this.wakeAt(this.now);
     else if (what < 600) this.give([chance.one(2) ? 1 : 2, this.now, 0, 0]);
@@ -195,11 +196,18 @@ export class Generator {
     if (chance.one(3)) this.restore();
   }
 
+  private unwrap(): void {
+    const bits = [16, 24, 32][this.chance.below(3)] as number;
+    const last = this.chance.one(2) ? this.now : this.chance.below(RANGE);
+    this.give([OP.unwrap, last, this.chance.below(this.chance.one(2) ? RANGE : 2 ** bits), bits]);
+  }
+
   private restore(): void {
     const { chance } = this;
     const dark = chance.one(4) ? RANGE - 1 : ticks(chance, this.scale, chance.one(9) ? RANGE - 2 : HORIZON);
     this.now = chance.one(2) ? chance.below(RANGE) : this.follower.clock;
-    this.give([OP.restore, this.now, dark, chance.below(SLOTS)]);
+    const lost = chance.one(20) ? 1 : 0;
+    this.give([OP.restore, this.now, dark, chance.below(SLOTS) + (lost << 8)]);
   }
 
   private load(bytes: Uint8Array): void {

@@ -147,7 +147,7 @@ function note(commands: Commands, answers: Commands, reach: Reach): void {
     count(`op ${nameOf(command)}`);
     if (op === OP.restore) count(`restore ${word("gave")}`);
     if (op === OP.validate) count(`settings ${FAULTS[word("gave")] || "sound"}`);
-    if (op === OP.validate || op === OP.take) return;
+    if (op === OP.validate || op === OP.take || op === OP.unwrap) return;
     if (before !== undefined) {
       const passed = (now - (before[1] as number) + RANGE) % RANGE;
       const was = (name: string): number => before?.[AT[name] as number] as number;
