@@ -50,13 +50,14 @@ function heading(folder: string, { total, runs }: Survey): string {
 }
 
 function totalLines(total: DayRow, { runs, tallies }: Survey): string[] {
-  const { contacts, ignored, rejected, paced, primed, uncertain, shed, feed, restarts, darkUnknown } = total;
+  const { contacts, ignored, rejected, paced, primed, uncertain, untold, shed, feed, restarts, darkUnknown } =
+    total;
   const lines = [
     line(
       "contacts",
       `${whole(contacts)} that earned, ${whole(ignored)} ignored, ${whole(rejected)} rejected`,
     ),
-    line("strokes", `${whole(paced)} paced, ${whole(primed)} primed${doubt(uncertain)}`),
+    line("strokes", `${whole(paced)} paced, ${whole(primed)} primed${doubt(uncertain, untold)}`),
   ];
   if (tallies !== undefined) lines.push(line("owed now", many(tallies.owed, "stroke")));
   for (const cause of SHED_CAUSES.filter((cause) => shed[cause] > 0)) {
@@ -89,8 +90,12 @@ function totalLines(total: DayRow, { runs, tallies }: Survey): string[] {
   return lines;
 }
 
-function doubt(uncertain: number): string {
-  return uncertain === 0 ? "" : `, ${whole(uncertain)} of them uncertain: they may not have been made`;
+function doubt(uncertain: number, untold: number): string {
+  const parts = [
+    uncertain === 0 ? "" : `, ${whole(uncertain)} of them uncertain: they may not have been made`,
+    untold === 0 ? "" : `, ${whole(untold)} of them asked for with no word from the pump yet`,
+  ];
+  return parts.join("");
 }
 
 function dayLines(days: readonly DayRow[]): string[] {

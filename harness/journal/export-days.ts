@@ -41,8 +41,9 @@ export interface DayRow {
   readonly earned: number;
   readonly paced: number;
   readonly primed: number;
-  /** Of both, those that may not have been made. */
+  /** Of both, those that may not have been made, and those of which the pump has not told yet. */
   readonly uncertain: number;
+  readonly untold: number;
   readonly shed: { readonly [cause in ShedCause]: number };
   readonly alarms: { readonly [alarm in Alarm]: number };
   /** What went wrong outside the pacer, by kind. */
@@ -90,6 +91,7 @@ interface Counts {
   paced: number;
   primed: number;
   uncertain: number;
+  untold: number;
   shed: { [cause in ShedCause]: number };
   alarms: { [alarm in Alarm]: number };
   troubles: { [kind: string]: number };
@@ -156,8 +158,9 @@ export function newDayTally(termsOf: TermsOf): DayTally {
       }
     },
     seeStroke({ run, wallMs, outcome }) {
-      if (outcome !== "uncertain") return;
-      for (const counts of countsAt(run, wallMs, false)) counts.uncertain += 1;
+      if (outcome !== "uncertain" && outcome !== "asked") return;
+      for (const counts of countsAt(run, wallMs, false))
+        counts[outcome === "asked" ? "untold" : outcome] += 1;
     },
     seeNote({ run, wallMs, kind }) {
       for (const counts of countsAt(run, wallMs, false))
@@ -191,6 +194,7 @@ function newCounts(at: LocalLabel, zone: string): Counts {
     paced: 0,
     primed: 0,
     uncertain: 0,
+    untold: 0,
     shed: Object.fromEntries(SHED_CAUSES.map((cause) => [cause, 0])) as { [cause in ShedCause]: number },
     alarms: Object.fromEntries(ALARMS.map((alarm) => [alarm, 0])) as { [alarm in Alarm]: number },
     troubles: {},

@@ -32,6 +32,7 @@ const COUNTS: readonly Column[] = [
   { name: "paced_strokes", cell: ({ paced }) => paced },
   { name: "primed_strokes", cell: ({ primed }) => primed },
   { name: "uncertain_strokes", cell: ({ uncertain }) => uncertain },
+  { name: "untold_strokes", cell: ({ untold }) => untold },
   ...SHED_CAUSES.map((cause) => ({ name: `shed_${cause}_strokes`, cell: ({ shed }: DayRow) => shed[cause] })),
   { name: "alarms", cell: ({ alarms }) => sum(ALARMS.map((alarm) => alarms[alarm])) },
   { name: "alarm_kinds", cell: ({ alarms }) => kindsOf(ALARMS.map((alarm) => [alarm, alarms[alarm]])) },

@@ -216,6 +216,7 @@ test("strokes that may not have been made and troubles count on their day, and m
   const stroke = { run: 1, number: 1, cause: "paced", atMicros: 0, wallMs: NOON } as const;
   tally.seeStroke({ ...stroke, outcome: "uncertain" });
   tally.seeStroke({ ...stroke, outcome: "made" });
+  tally.seeStroke({ ...stroke, outcome: "asked" });
   tally.seeNote({ run: 1, atMicros: 0, wallMs: NOON, kind: "suspended", words: "" });
   expect(tally.days()).toMatchObject([
     { uncertain: 1, troubles: { suspended: 1 }, last: { time: "13:00:00" } },
