@@ -6,28 +6,22 @@
  * register goes on from it; once the feed is ending, no stroke is asked for. What fails, and how it ends: end.ts.
  */
 import type { Subscription } from "rxjs";
-import { type Micros, restoreSnapshot, SECOND, step, takeSnapshot } from "../../lib/pacing/index.js";
+import { type Micros, MINUTE, restoreSnapshot, step, takeSnapshot } from "../../lib/pacing/index.js";
 import type { TraceEvent } from "../../lib/trace/index.js";
 import type { FieldFault, Meter, MeterEvent, Pump } from "../field/field.js";
-import { countedOn } from "../field/register.js";
 import { JournalError } from "../journal/fault.js";
 import type { Journal } from "../journal/store.js";
 import { type DriveClock, type JournalTime, journalTime } from "./clock.js";
 import { type Contacts, countContacts } from "./contacts.js";
 import { type FeedEnd, INHIBIT_OF } from "./end.js";
+import { type Keeper, startKeeper } from "./keeper.js";
 import { type LivePacer, livePacer, type LiveInput } from "./pacer.js";
 import { primeKey } from "./prime.js";
 import type { Restart, StartTrouble } from "./restart.js";
 import { type DoseTerms, statusOf } from "./stand.js";
 import type { DriveControls, DriveStatus, Trouble } from "./status.js";
-import { PATIENCE_MICROS, pumpHand, type Stroke } from "./stroke.js";
-import { unmadeState } from "./under-way.js";
+import { PATIENCE_MICROS, type PumpHand, pumpHand, type Stroke } from "./stroke.js";
 import { BEAT_MILLIS, type Look, lookTroubles, watchClocks } from "./watch.js";
-
-/** Edges that change nothing are kept together until a beat, or so many. */
-const EDGES_MOST = 256;
-/** So long are the moments of strokes remembered, for the rate. */
-const RATE_MICROS = 60 * SECOND;
 
 export interface FeedParts {
   readonly meter: Meter;
@@ -49,19 +43,18 @@ export class Feed implements DriveControls {
   /** Never rejects. */
   readonly ended: Promise<FeedEnd>;
   private readonly pacer: LivePacer;
-  private readonly hand: ReturnType<typeof pumpHand>;
+  private readonly hand: PumpHand;
   private readonly key = primeKey();
   private readonly watch: () => Look;
   private beat: Subscription | undefined;
   private readonly time: JournalTime;
   private readonly contacts: Contacts;
-  private readonly uncertain: number;
-  /** Of the last stroke that was asked for. */
-  private number: number;
+  private readonly keeper: Keeper;
+  private onFailed = (error: unknown): void => {
+    this.journalFailed(error);
+  };
   private troubles: Trouble[] = [];
   private strokeMicros: Micros[] = [];
-  private waiting: TraceEvent[] = [];
-  private isBatch = false;
   private isLooking = false;
   private isEnding = false;
   private lost: "meter" | "pump" | undefined;
@@ -76,10 +69,14 @@ export class Feed implements DriveControls {
     this.time = journalTime(clock, from.state.nowMicros);
     this.contacts = countContacts(parts.register, {
       batch: (act) => {
-        this.batch(act);
+        this.keeper.together(() => {
+          act((input) => {
+            if (!this.isEnding) this.pacer.give(input);
+          });
+        });
       },
       keepRegister: () => {
-        this.commit();
+        this.keeper.flush();
       },
       tell: (trouble) => {
         this.tell(trouble);
@@ -87,9 +84,22 @@ export class Feed implements DriveControls {
       graceMicros: () => this.pacer.state().settings.graceMicros,
     });
     this.contacts.missSome(from.unheardMicros);
-    this.uncertain = from.uncertain;
-    this.number = from.number;
     this.watch = watchClocks(clock);
+    this.keeper = startKeeper({
+      journal: parts.journal,
+      uncertain: from.uncertain,
+      number: from.number,
+      state: () => this.pacer.state(),
+      register: () => this.contacts.register,
+      underWay: () => this.hand.underWay,
+      onKept: (events) => {
+        parts.onEvents(events);
+        parts.onChange();
+      },
+      onFailed: (error) => {
+        this.onFailed(error);
+      },
+    });
     this.hand = pumpHand(pump, clock.scheduler, {
       made: () => {
         this.made();
@@ -167,13 +177,13 @@ export class Feed implements DriveControls {
   status(): DriveStatus {
     const { meter, pump, journal, dose } = this.parts;
     const nowMicros = this.time.nowMicros();
-    const { uncertain, strokeMicros, troubles } = this;
+    const { strokeMicros, troubles } = this;
     return statusOf(this.pacer.state(), {
       elapsedMicros: this.time.elapsedMicros(),
       meter: { spec: meter.about.spec, name: meter.about.name, isLost: this.lost === "meter" },
       pump: { spec: pump.about.spec, name: pump.about.name, isLost: this.lost === "pump" },
       journal: journal.folder,
-      uncertain,
+      uncertain: this.parts.from.uncertain,
       troubles,
       strokeMicros,
       nowMicros,
@@ -181,63 +191,29 @@ export class Feed implements DriveControls {
     });
   }
 
-  /** Keeps what has happened; only then is a stroke among it asked for. */
+  /** What has happened is kept; only then is a stroke among it asked for. */
   private keep(events: readonly TraceEvent[]): void {
-    const made = events.find(({ kind }) => kind === "paced" || kind === "primed");
-    this.waiting.push(...events);
-    const isQuiet = events.length === 1 && (events[0]?.kind === "close" || events[0]?.kind === "open");
-    if (made === undefined && (this.isBatch || (isQuiet && this.waiting.length < EDGES_MOST))) return;
-    const cause = made?.kind as Stroke["cause"] | undefined;
-    const stroke = cause === undefined ? undefined : { number: countedOn(this.number, 1), cause };
-    if (!this.commit(stroke) || stroke === undefined) return;
-    this.number = stroke.number;
+    const stroke = this.keeper.take(events);
+    if (stroke === undefined) return;
     const nowMicros = this.time.nowMicros();
-    this.strokeMicros = [...this.strokeMicros.filter((at) => at > nowMicros - RATE_MICROS), nowMicros];
+    this.strokeMicros = [...this.strokeMicros.filter((at) => at > nowMicros - MINUTE), nowMicros];
     // No other may come near it while nobody knows when it begins.
-    this.pacer.resume({ ...this.pacer.state(), strokeMicros: nowMicros + PATIENCE_MICROS });
+    this.noStrokeBefore(nowMicros + PATIENCE_MICROS);
     this.hand.ask(stroke);
-  }
-
-  /** Writes what waits; false where the journal failed. */
-  private commit(stroke?: Stroke): boolean {
-    const events = this.waiting;
-    this.waiting = [];
-    const state = this.pacer.state();
-    const open = stroke ?? this.hand.underWay;
-    const isKept = this.safely(() => {
-      this.parts.journal.commit({
-        events,
-        state,
-        register: this.contacts.register,
-        uncertain: this.uncertain,
-        number: stroke?.number ?? this.number,
-        unmade: open === undefined ? undefined : unmadeState(state, open.cause),
-        ...(stroke === undefined ? {} : { stroke }),
-      });
-    });
-    if (isKept && events.length > 0) {
-      this.parts.onEvents(events);
-      this.parts.onChange();
-    }
-    return isKept;
   }
 
   private made(): void {
     const nowMicros = this.time.nowMicros();
-    this.safely(() => {
-      this.parts.journal.acknowledge(nowMicros);
+    this.keeper.safely((journal) => {
+      journal.acknowledge(nowMicros);
     });
     // It began at the latest now: from here the next one keeps its spacing.
-    this.pacer.resume({ ...this.pacer.state(), strokeMicros: nowMicros });
+    this.noStrokeBefore(nowMicros);
   }
 
-  private batch(act: (give: (input: LiveInput) => void) => void): void {
-    this.isBatch = true;
-    act((input) => {
-      if (!this.isEnding) this.pacer.give(input);
-    });
-    this.isBatch = false;
-    if (this.waiting.length > 0) this.commit();
+  /** Takes the last stroke for one at this moment, so that the next keeps the least spacing from it. */
+  private noStrokeBefore(strokeMicros: Micros): void {
+    this.pacer.resume({ ...this.pacer.state(), strokeMicros });
   }
 
   private awaitRelease(): void {
@@ -255,12 +231,7 @@ export class Feed implements DriveControls {
   private awaitBeat(): void {
     this.beat = this.parts.clock.scheduler.schedule(() => {
       this.look();
-      if (this.waiting.length > 0) this.commit();
-      else {
-        this.safely(() => {
-          this.parts.journal.alive();
-        });
-      }
+      this.keeper.beat();
       this.parts.onChange();
       if (!this.isEnding) this.awaitBeat();
     }, BEAT_MILLIS);
@@ -308,8 +279,8 @@ export class Feed implements DriveControls {
   private tell({ kind, words }: StartTrouble): void {
     const trouble = { kind, words, atMicros: this.time.elapsedMicros() };
     this.troubles = [...this.troubles.filter((other) => other.kind !== kind), trouble];
-    this.safely(() => {
-      this.parts.journal.note(kind, words, this.time.nowMicros());
+    this.keeper.safely((journal) => {
+      journal.note(kind, words, this.time.nowMicros());
     });
     this.parts.onTrouble(trouble);
     this.parts.onChange();
@@ -317,24 +288,19 @@ export class Feed implements DriveControls {
 
   private fail(kind: keyof typeof INHIBIT_OF, fault: FieldFault): void {
     if (this.isEnding) return;
+    // A stroke that is due at this moment is not made any more.
+    this.noStrokeBefore(this.time.nowMicros());
     this.pacer.give({ kind: "inhibit-on", cause: INHIBIT_OF[kind] });
-    const open = this.hand.underWay;
-    const doubt =
-      open === undefined ? "" : ` Stroke ${open.number} is open: the next start asks the pump for it.`;
+    const doubt = this.hand.underWay === undefined ? "" : ` ${this.doubt(this.hand.underWay)}`;
     const words = `${fault.message}. Strokes have stopped.${doubt} Mend: ${fault.mend}, and start again with the same command.`;
     this.tell({ kind, words });
     void this.finish({ kind, why: words });
   }
 
-  /** Does something to the journal; false where it failed, and then the feed has stopped. */
-  private safely(act: () => void): boolean {
-    try {
-      act();
-      return true;
-    } catch (error) {
-      this.journalFailed(error);
-      return false;
-    }
+  private doubt({ number }: Stroke): string {
+    return this.parts.pump.keepsNumber
+      ? `Whether stroke ${number} was made is asked of the pump at the next start.`
+      : `Stroke ${number} may or may not have been made: it counts as made and is not repeated.`;
   }
 
   private journalFailed(error: unknown): void {
@@ -353,7 +319,7 @@ export class Feed implements DriveControls {
     this.beat?.unsubscribe();
     await this.hand.settled();
     const { journal, meter, pump } = this.parts;
-    const last = end.kind === "journal" ? end : this.closing(end);
+    const last = end.kind === "journal" ? end : this.close(end);
     journal.close();
     await Promise.all([meter.close(), pump.close()]);
     this.parts.onChange();
@@ -361,14 +327,16 @@ export class Feed implements DriveControls {
   }
 
   /** The last that is written; where that fails, it is how the feed ended. */
-  private closing(end: FeedEnd): FeedEnd {
-    try {
-      if (this.waiting.length > 0) this.commit();
-      this.parts.journal.end(end.kind === "asked" ? end.why : end.kind, this.time.nowMicros());
-      return end;
-    } catch (error) {
-      return { kind: "journal", why: journalWords(error) };
-    }
+  private close(end: FeedEnd): FeedEnd {
+    let last = end;
+    this.onFailed = (error) => {
+      last = { kind: "journal", why: journalWords(error) };
+    };
+    this.keeper.beat();
+    this.keeper.safely((journal) => {
+      journal.end(end.kind === "asked" ? end.why : end.kind, this.time.nowMicros());
+    });
+    return last;
   }
 }
 

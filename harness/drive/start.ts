@@ -71,6 +71,8 @@ function begin(parts: StartParts, pumpLast: number | undefined): Feed {
   const settings = settingsFor(meter, parts.settings);
   const { kept, lost, folder } = journal;
   const from = restart({ folder, kept, lost, settings, boot: clock.boot(), pumpLast });
+  // Of another meter, which kept none, its contacts would be counted twice.
+  const register = meter.keepsRegister ? kept?.register : undefined;
   const isChange = settingsText(from.state.settings) !== settingsText(settings);
   if (isChange && !parts.confirmed) refuseIncrease(from.state, settings);
   journal.begin(
@@ -88,14 +90,14 @@ function begin(parts: StartParts, pumpLast: number | undefined): Feed {
     {
       events: from.events,
       state: from.state,
-      register: kept?.register,
+      register,
       number: from.number,
       unmade: undefined,
       uncertain: from.uncertain,
     },
   );
   parts.onEvents(from.events);
-  const feed = new Feed({ ...parts, from, register: kept?.register });
+  const feed = new Feed({ ...parts, from, register });
   // What stopped the last run is over, now that both ends have started. A hold or a trip is a person's to end.
   INHIBIT_CAUSES.filter((_, i) => (from.state.inhibits & (1 << i)) !== 0).forEach((cause) => {
     feed.give({ kind: "inhibit-off", cause });

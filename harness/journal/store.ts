@@ -182,7 +182,7 @@ const NOTHING = { counted: 0, ignored: 0, paced: 0, primed: 0 };
 /** What became of the stroke that was under way when the last run ended. */
 function resolve(
   db: Database.Database,
-  { resolved, closing }: RunRecord,
+  { resolved }: RunRecord,
   { nowMicros, settings }: Readonly<State>,
 ): void {
   const last = db.prepare("SELECT max(stroke) AS stroke, step, cause FROM stroke").get() as {
@@ -198,17 +198,15 @@ function resolve(
   if (resolved !== "unmade") return;
   // It was never made: nor does the record say so, nor the accounts since then.
   db.prepare("DELETE FROM event WHERE step = ? AND kind = ?").run(last.step, last.cause);
-  db.prepare(`UPDATE step SET ${withoutIt(last.cause, closing)} WHERE step >= ?1`).run(
-    last.step,
-    ...(last.cause === "paced" && closing === undefined ? [settings.owedLimitStrokes] : []),
-  );
-}
-
-/** Accounts that cannot have stood like that are taken back. */
-function withoutIt(cause: "paced" | "primed", closing: StepRecord | undefined): string {
-  if (closing !== undefined) return "earned = NULL";
-  if (cause === "primed") return "primed = primed - 1";
-  return "paced = paced - 1, owed = owed + 1, earned = CASE WHEN owed < ?2 THEN earned END";
+  if (last.cause === "primed") {
+    db.prepare("UPDATE step SET primed = primed - 1 WHERE step >= ?").run(last.step);
+    return;
+  }
+  // Accounts that cannot have stood like that are taken back.
+  db.prepare(
+    `UPDATE step SET paced = paced - 1, owed = owed + 1, earned = CASE WHEN owed < ?2 THEN earned END
+     WHERE step >= ?1`,
+  ).run(last.step, settings.owedLimitStrokes);
 }
 
 function statements(db: Database.Database) {
