@@ -6,7 +6,7 @@
 //     [--fault NAME@STROKE] [--tcp PORT]
 //
 // The link is on standard input and output, or with --tcp on a socket (0 takes any port, and its first line of output is
-// the port); one feed at a time, the newest. --script holds a column `time_s` of contacts, in seconds from the start.
+// the port; it lives as long as its standard input is open); one feed at a time, the newest. --script holds a column `time_s` of contacts, in seconds from the start.
 // --strokes gets rows `number,time_us`, --contacts `register,time_us`: monotonic time of this machine, as
 // process.hrtime gives it in every process. --memory keeps register and last stroke over a death of this program too.
 import {
