@@ -1,8 +1,8 @@
 /**
  * How do lines come onto a terminal, and how does it come back as it was? Harness layer.
  *
- * Draws on the alternative screen and writes only lines that changed, in one write a picture. The terminal is put back
- * once, on whatever way the process ends but SIGKILL; an uncaught error is printed after that.
+ * Draws on the alternative screen and writes only lines that changed, in one write a picture, and never waits for a
+ * terminal that takes nothing. The terminal is put back once, on whatever way the process ends but SIGKILL; an uncaught error is printed after that.
  */
 import type { WriteStream } from "node:tty";
 import { styleText } from "node:util";
@@ -43,25 +43,29 @@ export interface Screen {
 export function openScreen(stdout: WriteStream, onRestore: () => void): Screen {
   let shown: string[] = [];
   let linesFor: (size: ViewSize) => readonly ViewLine[] = () => [];
+  /** Goes before the next picture. */
+  let lead = "";
   let isOpen = true;
+  let isWriting = false;
+  let isBehind = false;
   const hasColour = stdout.hasColors();
 
   const draw = (): void => {
-    const size = sizeOf(stdout);
-    const wanted = linesFor(size);
-    const changes = wanted.flatMap(({ text, tone }, row) => {
-      const painted = paint(text, tone, hasColour);
-      if (shown[row] === painted) return [];
-      shown[row] = painted;
-      // With the cursor past the last column, some terminals would erase that column.
-      const rest = stringWidth(text) < size.columns ? eraseEndLine : "";
-      return [cursorTo(0, row) + painted + rest];
+    // One picture under way: what comes meanwhile is drawn after it, as it stands by then.
+    isBehind = isWriting;
+    if (isWriting || !isOpen) return;
+    const changes = changedLines(shown, linesFor, stdout, hasColour);
+    if (lead === "" && changes === "") return;
+    isWriting = true;
+    stdout.write(lead + beginSynchronizedOutput + changes + endSynchronizedOutput, () => {
+      isWriting = false;
+      if (isBehind) draw();
     });
-    if (changes.length > 0) stdout.write(beginSynchronizedOutput + changes.join("") + endSynchronizedOutput);
+    lead = "";
   };
   const takeOver = (): void => {
     shown = [];
-    stdout.write(enterAlternativeScreen + cursorHide + WRAP_OFF + PASTE_MARKED + eraseScreen);
+    lead = enterAlternativeScreen + cursorHide + WRAP_OFF + PASTE_MARKED + eraseScreen;
     draw();
   };
   const restore = (): void => {
@@ -69,6 +73,8 @@ export function openScreen(stdout: WriteStream, onRestore: () => void): Screen {
     isOpen = false;
     stdout.off("resize", takeOver);
     forget();
+    // The process may end with this: nothing is left to be written later, unless the terminal hangs.
+    if (stdout.writableLength === 0) setBlocking(stdout, true);
     stdout.write(endSynchronizedOutput + PASTE_PLAIN + WRAP_ON + cursorShow + exitAlternativeScreen);
     onRestore();
   };
@@ -76,17 +82,46 @@ export function openScreen(stdout: WriteStream, onRestore: () => void): Screen {
   stdout.on("error", () => undefined);
   stdout.on("resize", takeOver);
   const forget = onExit(restore);
+  setBlocking(stdout, false);
   takeOver();
   return {
     draw(next) {
       linesFor = next;
-      if (isOpen) draw();
+      draw();
     },
     redraw() {
       if (isOpen) takeOver();
     },
     close: restore,
   };
+}
+
+/** What brings the window from `shown`, which is brought up to date, to what it should be. */
+function changedLines(
+  shown: string[],
+  linesFor: (size: ViewSize) => readonly ViewLine[],
+  stdout: WriteStream,
+  hasColour: boolean,
+): string {
+  const size = sizeOf(stdout);
+  const changes = linesFor(size).map(({ text, tone }, row) => {
+    const painted = paint(text, tone, hasColour);
+    if (shown[row] === painted) return "";
+    shown[row] = painted;
+    // With the cursor past the last column, some terminals would erase that column.
+    const rest = stringWidth(text) < size.columns ? eraseEndLine : "";
+    return cursorTo(0, row) + painted + rest;
+  });
+  return changes.join("");
+}
+
+/**
+ * Node writes to a terminal and waits until it has taken it, so that a hung one (a remote session that was cut off)
+ * would hold up the feed. There is no other door to this than the handle.
+ */
+function setBlocking(stdout: WriteStream, isBlocking: boolean): void {
+  const { _handle: handle } = stdout as { readonly _handle?: { setBlocking?(isBlocking: boolean): void } };
+  handle?.setBlocking?.(isBlocking);
 }
 
 function sizeOf({ columns, rows }: { readonly columns?: number; readonly rows?: number }): ViewSize {

@@ -1,10 +1,14 @@
 /**
- * Real processes on a kernel pseudo-terminal: however one ends, the shell after it finds its terminal as it was.
+ * Real processes on a kernel pseudo-terminal: however one ends, the shell after it finds its terminal as it was; and
+ * one whose terminal hangs goes on.
  */
+import { mkdtempSync, readFileSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { spawn } from "@lydell/node-pty";
 import xterm from "@xterm/headless";
-import { expect, test } from "vitest";
+import { expect, test, vi } from "vitest";
 
 const ROOT = fileURLToPath(new URL("../../", import.meta.url));
 
@@ -83,3 +87,45 @@ test.each([
     expect(isCursorShown).toBe(true);
   },
 );
+
+test("a terminal that takes nothing, as a remote session that was cut off, holds nothing up", async () => {
+  const folder = mkdtempSync(join(tmpdir(), "tallystroke-view-"));
+  const file = join(folder, "turns");
+  // Ends by itself after more pictures than a terminal holds unread, each with every line changed.
+  const program = `
+    import { writeFileSync } from "node:fs";
+    import { openView } from "./harness/drive/view.ts";
+    import { CALM } from "./tests/drive/view-status.ts";
+    const ask = () => undefined;
+    const view = openView(process.stdin, process.stdout, { prime: ask, hold: ask, reset: ask, quit: ask });
+    let turns = 0;
+    const timer = setInterval(() => {
+      turns += 1;
+      process.stdout.emit("resize");
+      view.show({ ...CALM, contacts: turns });
+      if (turns < 100) return;
+      writeFileSync(process.env.TURNS, String(turns));
+      process.exit(0);
+    }, 5);`;
+  const shell = spawn(process.execPath, ["--import", "tsx", "--input-type", "module", "--eval", program], {
+    cwd: ROOT,
+    env: { ...process.env, TURNS: file },
+    cols: 80,
+    rows: 40,
+  });
+  shell.pause();
+  const ended = new Promise<void>((resolve) => {
+    shell.onExit(() => {
+      resolve();
+    });
+  });
+  await vi.waitFor(
+    () => {
+      expect(readFileSync(file, "utf8")).toBe("100");
+    },
+    { timeout: 30_000, interval: 50 },
+  );
+  shell.resume();
+  await ended;
+  rmSync(folder, { recursive: true });
+});

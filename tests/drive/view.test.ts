@@ -14,6 +14,8 @@ interface Window {
   readonly asked: string[];
   readonly modes: boolean[];
   readonly isPaused: () => boolean;
+  /** Whether writers wait for the terminal, each time that was set. */
+  readonly waits: boolean[];
   readonly press: (keys: string) => void;
   readonly hangUp: () => void;
   readonly resize: (columns: number, rows: number) => void;
@@ -26,7 +28,9 @@ function open(columns: number, rows: number, hasColour = false): Window {
   const terminal = new xterm.Terminal({ cols: columns, rows, allowProposedApi: true });
   terminal.write("before the view\r\n");
   let written = "";
+  const waits: boolean[] = [];
   const stdout = Object.assign(new PassThrough(), {
+    _handle: { setBlocking: (isBlocking: boolean) => void waits.push(isBlocking) },
     columns,
     rows,
     isTTY: true,
@@ -56,6 +60,7 @@ function open(columns: number, rows: number, hasColour = false): Window {
     view,
     asked,
     modes,
+    waits,
     isPaused: () => stdin.isPaused(),
     press: (keys) => void stdin.emit("data", Buffer.from(keys)),
     hangUp: () => void stdin.emit("end"),
@@ -144,7 +149,7 @@ test("another size of the window is drawn at once, without a further status", as
 });
 
 test("after the view the terminal is as it was: text, cursor, wrapping, keys", async () => {
-  const { view, look, modes, isPaused } = open(80, 24);
+  const { view, look, modes, waits, isPaused } = open(80, 24);
   view.show(CALM);
   const during = await look();
   expect(during.written).toContain(HIDE);
@@ -155,6 +160,7 @@ test("after the view the terminal is as it was: text, cursor, wrapping, keys", a
   expect(after.written).toContain(SHOW);
   expect(after.written).toContain("\u001B[?7h");
   expect(modes).toEqual([true, false]);
+  expect(waits).toEqual([false, true]);
   expect(isPaused()).toBe(true);
   view.close();
   view.show(WRONG);
