@@ -48,7 +48,7 @@ const UNDO = "undo";
 /** Said by a reader of "nothing", which ends the asking without a value. */
 const NOTHING = Symbol("nothing");
 
-/** Asks until the person is done. */
+/** Asks until the person is done. Undo begins the trial anew, and at its begin takes back the one before. */
 export async function guidedTest({ asker, talk, graduation: given, onTrials }: Guide): Promise<GuidedTest> {
   for (const caution of GUIDED_CAUTIONS) talk(`${wrapped(caution, "  - ", "    ")}\n`);
   const ask = askUntilSound(asker, talk);
@@ -87,19 +87,23 @@ export async function guidedTest({ asker, talk, graduation: given, onTrials }: G
       continue;
     }
     const drawn = await ask("  Volume drawn (mL, or write the unit): ", (text) => {
+      if (text === UNDO) return UNDO;
       const volume = readDrawn(text, "mL");
       return isRefused(volume) ? volume : (trialFault({ strokes, drawn: volume }) ?? volume);
     });
     if (drawn === undefined) return ended(many(strokes, "stroke"));
+    if (drawn === UNDO) continue;
     // Rates are known of all trials or of none, as in a file.
     const isUnknown = last !== undefined && last.ratePerMinute === undefined;
     const rate = isUnknown
       ? NOTHING
       : await ask(`  Strokes per minute (Enter: ${rateWords(last)}): `, (text) => {
+          if (text === UNDO) return UNDO;
           if (text !== "") return readTrialRate(text);
           return last?.ratePerMinute ?? NOTHING;
         });
     if (rate === undefined) return ended(`${many(strokes, "stroke")}, ${numberIn(drawn, "mL")} mL`);
+    if (rate === UNDO) continue;
     trials.push({ strokes, drawn, ...(rate === NOTHING ? {} : { ratePerMinute: rate }) });
     onTrials(trials);
     talk(`  ${showNumber(numberIn(drawdownStrokeVolume(drawn, strokes), "mL"))} mL per stroke\n`);

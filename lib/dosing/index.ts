@@ -16,6 +16,7 @@ export * from "./drawdown.js";
 export * from "./drawdown-findings.js";
 export * from "./drawdown-figures.js";
 export {
+  type FittedLine,
   GRUBBS_SOURCE,
   type GrubbsTest,
   INTERVAL_SOURCE,

@@ -120,6 +120,14 @@ test("undo takes the last trial back, and at the first there is nothing to take 
 });
 
 test.each([
+  ["at the volume", ["", "30", "undo", "300", "102", "120", ""]],
+  ["at the rate", ["", "300", "10", "undo", "300", "102", "120", ""]],
+])("undo %s begins the trial anew", async (_, answers) => {
+  const { trials, keeps } = await guided(answers);
+  expect([plain(trials), keeps]).toEqual([[[300, 102, 120]], [1]]);
+});
+
+test.each([
   ["before the first question", [], [], undefined],
   ["before the first trial", ["1 mL"], [], undefined],
   ["after the strokes", ["", "300"], [], "300 strokes"],
