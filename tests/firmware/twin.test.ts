@@ -8,7 +8,7 @@ import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { ALARMS, SHED_CAUSES } from "../../lib/pacing/index.js";
 import { runs } from "../support/runs.js";
-import { FAULTS, KINDS } from "./twin/follow.js";
+import { FAULTS, KINDS } from "./twin/words.js";
 import { followTwin, leadTwin, type Reach, showsDifference } from "./twin/lockstep.js";
 import { buildDriver, isInstalled, TWIN_FOLDER, WARNINGS } from "./twin/native.js";
 

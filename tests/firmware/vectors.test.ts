@@ -7,17 +7,8 @@ import { describe, expect, test } from "vitest";
 import { goldenFiles, VECTORS_FOLDER } from "../../harness/firmware/vectors/write.js";
 import { judgeTrace, LAW_NAMES } from "../../lib/laws/index.js";
 import { ALARMS, INHIBIT_CAUSES, SHED_CAUSES, validateSettings } from "../../lib/pacing/index.js";
-import {
-  ANSWER_WORDS,
-  FAULTS,
-  KINDS,
-  OP,
-  projectRecord,
-  RANGE,
-  twinSnapshot,
-  WORDS,
-  wordsOf,
-} from "./twin/follow.js";
+import { projectRecord } from "./twin/follow.js";
+import { ANSWER_WORDS, FAULTS, KINDS, OP, RANGE, twinSnapshot, WORDS, wordsOf } from "./twin/words.js";
 import { type Golden, type GoldenStep, inputIn, readGolden } from "./twin/golden.js";
 import { buildDriver, isInstalled, runDriver } from "./twin/native.js";
 

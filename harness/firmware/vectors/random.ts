@@ -5,7 +5,7 @@
  */
 import { INHIBIT_CAUSES, type SettingsInput, validateSettings } from "../../../lib/pacing/index.js";
 import { randomFrom } from "../../stimuli/random.js";
-import type { Play } from "./stimuli.js";
+import type { Play } from "./play.js";
 
 const MILLI = 1_000;
 

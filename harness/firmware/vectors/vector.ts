@@ -32,7 +32,7 @@ import {
   type TraceEvent,
 } from "../../../lib/trace/index.js";
 import { statusOf } from "../../devices/model.js";
-import type { Play } from "./stimuli.js";
+import type { Play } from "./play.js";
 
 /** What lib/pacing keeps in place of "never yet", and of "no wake-up needed". */
 const LONG_AGO = newState(sound({ strokes: 1, contacts: 1, leastSpacingMicros: 1 })).strokeMicros;

@@ -7,7 +7,8 @@ import { mkdirSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
 import { randomPlay } from "./random.js";
-import { PLAYS } from "./stimuli.js";
+import { AROUND } from "./around.js";
+import { STROKES } from "./strokes.js";
 import { settingsTable } from "./settings.js";
 import { vectorOf } from "./vector.js";
 
@@ -16,7 +17,7 @@ export const VECTORS_FOLDER = fileURLToPath(new URL("./golden/", import.meta.url
 
 /** Every file, by name: the traces, and the table of settings. */
 export function goldenFiles(): ReadonlyMap<string, string> {
-  const plays = [...PLAYS, randomPlay(1, 120), randomPlay(2, 120), randomPlay(3, 120, 150_000)];
+  const plays = [...STROKES, ...AROUND, randomPlay(1, 120), randomPlay(2, 120), randomPlay(3, 120, 150_000)];
   const files = new Map(plays.map((play) => [`${play.name}.csv`, vectorOf(play)]));
   return files.set("validate.csv", settingsTable());
 }

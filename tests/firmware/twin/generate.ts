@@ -7,11 +7,11 @@
  */
 import { crc16, INHIBIT_CAUSES, takeSnapshot, validateSettings } from "../../../lib/pacing/index.js";
 import { randomFrom } from "../../../harness/stimuli/random.js";
+import { Follower } from "./follow.js";
 import {
   ANSWER_WORDS,
   DURATION_MOST,
   FIELD,
-  Follower,
   GAP_MOST,
   HORIZON,
   isInReach,
@@ -24,7 +24,7 @@ import {
   SLOTS,
   SNAPSHOT_WORDS,
   twinSnapshot,
-} from "./follow.js";
+} from "./words.js";
 
 /** Whole numbers from a seed. */
 export class Chance {

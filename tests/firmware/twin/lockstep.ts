@@ -5,7 +5,8 @@
  * difference becomes a text that names seed, command and word, with the shortest list of commands that still shows it.
  */
 import { ALARMS, SHED_CAUSES } from "../../../lib/pacing/index.js";
-import { ANSWER_WORDS, FAULTS, Follower, KINDS, OP, RANGE, WORDS } from "./follow.js";
+import { Follower } from "./follow.js";
+import { ANSWER_WORDS, FAULTS, KINDS, OP, RANGE, WORDS } from "./words.js";
 import { Generator } from "./generate.js";
 import { runDriver } from "./native.js";
 
