@@ -71,9 +71,8 @@ export async function guidedTest({ asker, talk, graduation: given, onTrials }: G
   }
   for (;;) {
     const last = trials.at(-1);
-    talk(
-      `Trial ${trials.length + 1}${last === undefined ? "" : ` (${UNDO} takes back trial ${trials.length})`}\n`,
-    );
+    const back = last === undefined ? "" : `, or takes back trial ${trials.length}`;
+    talk(`Trial ${trials.length + 1} (${UNDO} begins it anew${back})\n`);
     const done = last === undefined ? "" : " (Enter: no more trials)";
     const strokes = await ask(`  Strokes counted${done}: `, (text) => {
       if (text === "" && last !== undefined) return NOTHING;
