@@ -98,6 +98,9 @@ function reasonToSkip(scenario: Scenario, about: DeviceAbout, isNamed: boolean):
   if (missing.length > 0) return `the device takes no ${missing.join(" and no ")}`;
   if (scenario.needs.includes("settings") && !about.settable.has("strokes"))
     return "the device cannot be given a ratio";
+  // A fixture's clock is not the controller's, which goes on through what is fresh to the fixture.
+  if (scenario.needsStart === true && about.role === "fixture")
+    return "the clock of the controller behind it cannot be set";
   if (scenario.needsStart === true && !about.canStartAt) return "the device's clock cannot be set";
   if (scenario.virtualOnly === true && about.clock === "real" && !isNamed) {
     return "it takes hours on a clock that runs by itself; name it with --scenario to run it all the same";
@@ -114,7 +117,7 @@ function named(scenario: Scenario, about: DeviceAbout, settings: Settings, quick
     tickMicros: about.tickMicros,
     takes: about.takes,
   };
-  const stimuli = scenario.make(given);
+  const stimuli = scenario.make(given).map((stimulus) => settled(stimulus, inForce, about));
   return {
     name: scenario.name,
     about: scenario.about,
@@ -125,6 +128,12 @@ function named(scenario: Scenario, about: DeviceAbout, settings: Settings, quick
     lengthMicros: stimuli.reduce((sum, stimulus) => sum + untilOf(stimulus), 0),
     runs: () => stimuli.map((stimulus) => ({ settings: inForce, stimulus })),
   };
+}
+
+/** Behind a fixture nothing begins afresh: what one stimulus leaves owed must be fed or shed before the next. */
+function settled(stimulus: Stimulus, settings: Settings, { role }: DeviceAbout): Stimulus {
+  if (role !== "fixture") return stimulus;
+  return { ...stimulus, tailMicros: Math.max(stimulus.tailMicros, settlingMicros(settings)) };
 }
 
 /** Of settings a scenario would have, those that the device can be given. */
@@ -184,7 +193,7 @@ function allDrawn(about: DeviceAbout, settings: Settings, seed: number, runs: nu
   const draw = { settings, takes: takesOf(about), settable: about.settable, brief: about.clock === "real" };
   const made = generate(draw, seed, runs).map((drawn) => {
     const inForce = changed(settings, drawn.own);
-    return { settings: inForce, stimulus: drawn.make(inForce) };
+    return { settings: inForce, stimulus: settled(drawn.make(inForce), inForce, about) };
   });
   return {
     name: "generated",
