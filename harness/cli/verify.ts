@@ -74,7 +74,7 @@ async function verify(words: VerifyWords, request: VerifyRequest, terminal: Term
     // Before the run: hours on a bench must not end at a file that cannot be written.
     drawn = words.list === true ? undefined : openVerifyReport(words);
     junit = words.list === true || words.junit === undefined ? undefined : openText(words.junit);
-    device = await openDevice(words.device);
+    device = await openDevice(words.device, { settings: request.settings });
     const plan = await request.plan(device.about);
     if (words.list === true) {
       await terminal.result(`${listText(device.about, request.settings, plan)}\n`);

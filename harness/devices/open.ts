@@ -1,6 +1,7 @@
 /**
  * Which device is meant? From what was given to `--device` to a device that has greeted. Harness layer.
  */
+import type { Settings } from "../../lib/pacing/index.js";
 import { InputError } from "../files/fault.js";
 import { connect, type ConnectOptions, DeviceError } from "../link/client.js";
 import { type Transport, TransportError } from "../link/transport.js";
@@ -21,13 +22,19 @@ export const DEVICE_SPECS: readonly (readonly [form: string, meaning: string])[]
   ["exec:COMMAND", "a program that speaks the link, on a pseudo-terminal"],
   ["avr", "our firmware on an emulated microcontroller, in virtual time"],
   ["avr:FILE.hex", "the same with another image"],
+  ["avr:fixture", "our fixture wired to our controller, both emulated, in virtual time"],
 ];
 
+export interface OpenOptions extends ConnectOptions {
+  /** What a controller that is set by hand is set to, where that is ours to do. */
+  readonly settings?: Settings;
+}
+
 /** Rejects with an InputError for a bad specification, with a {@link DeviceError} for a port or device that fails. */
-export async function openDevice(spec: string, options: ConnectOptions = {}): Promise<Device> {
+export async function openDevice(spec: string, options: OpenOptions = {}): Promise<Device> {
   if (spec === "model") return modelDevice();
   if (spec === "avr" || /^avr:./.test(spec)) {
-    const { transport, clock } = openAvr(spec);
+    const { transport, clock } = openAvr(spec, options.settings);
     return connect(transport, { clock, ...options });
   }
   const open = transportFor(spec);

@@ -103,6 +103,11 @@ export class Machine {
     );
   }
 
+  /** The earliest cycle at which it does something by itself. */
+  get nextCycle(): number {
+    return this.isAsleep ? this.dueCycle : this.cpu.cycles;
+  }
+
   /** Sends bytes to the UART, one after the other at its own rate. */
   feed(bytes: Iterable<number>): void {
     this.received.push(...bytes);
