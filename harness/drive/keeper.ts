@@ -4,12 +4,12 @@
  * In transactions of one step, or of many contacts that were told together. A stroke is in the journal before it is
  * handed out. Once the journal has failed nothing more is kept, and nothing more is handed out.
  */
-import type { State } from "../../lib/pacing/index.js";
+import type { ShedCause, State } from "../../lib/pacing/index.js";
 import type { TraceEvent } from "../../lib/trace/index.js";
 import { countedOn } from "../field/register.js";
 import type { Journal } from "../journal/store.js";
 import type { Stroke } from "./stroke.js";
-import { unmadeState } from "./under-way.js";
+import { shedByNow, unmadeState } from "./under-way.js";
 
 /** Edges that change nothing are kept together until a beat, or so many. */
 const EDGES_MOST = 256;
@@ -45,6 +45,8 @@ export function startKeeper(parts: KeeperParts): Keeper {
   let waiting: TraceEvent[] = [];
   let isTogether = false;
   let number = parts.number;
+  /** Why the stroke under way, had it not been made, was shed since. */
+  let shed: ShedCause | undefined;
 
   const safely = (act: (journal: Journal) => void): boolean => {
     try {
@@ -61,6 +63,8 @@ export function startKeeper(parts: KeeperParts): Keeper {
     waiting = [];
     const state = parts.state();
     const open = stroke ?? parts.underWay();
+    const before = stroke === undefined ? shed : undefined;
+    shed = open?.cause === "paced" ? (before ?? shedByNow(state)) : undefined;
     const isKept = safely((journal) => {
       journal.commit({
         events,
@@ -68,7 +72,8 @@ export function startKeeper(parts: KeeperParts): Keeper {
         register: parts.register(),
         uncertain: parts.uncertain,
         number: stroke?.number ?? number,
-        unmade: open === undefined ? undefined : unmadeState(state, open.cause),
+        unmade: open === undefined ? undefined : unmadeState(state, open.cause, shed),
+        unmadeShed: shed === before ? undefined : shed,
         ...(stroke === undefined ? {} : { stroke }),
       });
     });

@@ -10,8 +10,6 @@ import {
   newState,
   restoreSnapshot,
   type Settings,
-  SHED_CAUSES,
-  shedBy,
   type State,
 } from "../../lib/pacing/index.js";
 import type { TraceEvent } from "../../lib/trace/index.js";
@@ -35,7 +33,6 @@ export interface Restart {
   /** Since the feed was last known to be alive: how old contacts that were missed can be. */
   readonly unheardMicros: Micros | undefined;
   readonly resolved: RunRecord["resolved"];
-  readonly closing: RunRecord["closing"];
   readonly uncertain: number;
   /** The last stroke that counts as made; the next one bears the number after it. */
   readonly number: number;
@@ -63,7 +60,6 @@ export function restart({ folder, kept, lost, settings, boot, pumpLast }: Restar
       darkMicros: undefined,
       unheardMicros: undefined,
       resolved: undefined,
-      closing: undefined,
       uncertain: 0,
       number: pumpLast ?? 0,
       troubles,
@@ -87,7 +83,6 @@ export function restart({ folder, kept, lost, settings, boot, pumpLast }: Restar
     darkMicros,
     unheardMicros: isSure ? darkSince(kept.aliveBoot, boot) : undefined,
     resolved: stroke.resolved,
-    closing: stroke.resolved === "unmade" ? closingOf(kept, stroke.number) : undefined,
     uncertain: kept.tallies.uncertain + (stroke.resolved === "uncertain" ? 1 : 0),
     number: stroke.number,
     troubles,
@@ -117,28 +112,6 @@ function resolve({ number, unmade }: Kept, pumpLast: number | undefined): Resolv
   }
   const trouble = oddWords(number, pumpLast, isOpen);
   return { resolved: isOpen ? "uncertain" : undefined, number: pumpLast, isBeyond: false, trouble };
-}
-
-/** The accounts without the stroke that was not made, where they could not just owe it again. */
-function closingOf(kept: Kept, number: number): RunRecord["closing"] {
-  const { settings, atMicros, register, tallies } = kept;
-  const [made, not] = [kept.snapshot, kept.unmade ?? []].map((bytes) =>
-    restoreSnapshot(settings, bytes, atMicros, 0),
-  );
-  if (made?.ok !== true || not?.ok !== true) return undefined;
-  const { state } = not;
-  const shed = SHED_CAUSES.filter((cause) => cause !== "power")
-    .map((cause) => ({ cause, strokes: shedBy(state, cause) - shedBy(made.state, cause) }))
-    .filter(({ strokes }) => strokes > 0);
-  if (shed.length === 0) return undefined;
-  return {
-    events: shed.map((each) => ({ kind: "shed", atMicros, ...each })),
-    state,
-    register,
-    number,
-    unmade: undefined,
-    uncertain: tallies.uncertain,
-  };
 }
 
 function lostWords(lost: LostTail): StartTrouble {

@@ -85,7 +85,6 @@ function begin(parts: StartParts, pumpLast: number | undefined): Feed {
       version: parts.version,
       darkMicros: from.darkMicros,
       resolved: from.resolved,
-      closing: from.closing,
     },
     {
       events: from.events,

@@ -1,7 +1,14 @@
 /**
  * What is written into a journal, and what does a restart find in it? As values. Harness layer.
  */
-import { type Micros, SHED_CAUSES, shedBy, type Settings, type State } from "../../lib/pacing/index.js";
+import {
+  type Micros,
+  SHED_CAUSES,
+  shedBy,
+  type ShedCause,
+  type Settings,
+  type State,
+} from "../../lib/pacing/index.js";
 import { detailOf, readHeader, TRACE_HEADER, type TraceEvent } from "../../lib/trace/index.js";
 import type { Head } from "./head.js";
 import type { Tallies } from "./tallies.js";
@@ -27,6 +34,8 @@ export interface StepRecord {
   readonly stroke?: { readonly number: number; readonly cause: "paced" | "primed" };
   /** The state for the case that the stroke under way was not made; undefined while none is. */
   readonly unmade: Readonly<State> | undefined;
+  /** Why, in that case, the stroke was shed in this step; undefined where it was not, or before. */
+  readonly unmadeShed?: ShedCause | undefined;
   /** Strokes so far of which nobody can tell. */
   readonly uncertain: number;
 }
@@ -43,8 +52,6 @@ export interface RunRecord {
   readonly darkMicros: Micros | undefined;
   /** What became of the stroke that was under way. */
   readonly resolved: "made" | "unmade" | "uncertain" | undefined;
-  /** What had to be given up of a stroke that was not made, as a last step before the dark. */
-  readonly closing?: StepRecord | undefined;
 }
 
 /** What a restart goes on from. */

@@ -34,7 +34,8 @@ export type StrokeOutcome = (typeof STROKE_OUTCOMES)[number];
  * - `step`: all that came of one input, in one transaction, and the accounts after it (NULL where they were taken
  *   back); `register` is the meter's, NULL where it keeps none.
  * - `event`: what went in and came out, in order, as the trace format writes it.
- * - `stroke`: each that was asked of the pump, under its number.
+ * - `stroke`: each that was asked of the pump, under its number; `shed` and `shed_step` tell why and where it was given
+ *   up in the case that it was not made.
  * - `note`: what went wrong outside the pacer, in words.
  * - `now`: the one row that a restart goes on from. `unmade` is the snapshot for the case that the stroke under way
  *   was not made; `boot` and `boot_micros` are the machine's boot-time clock.
@@ -82,7 +83,9 @@ CREATE TABLE stroke (
   number INTEGER NOT NULL,
   cause TEXT NOT NULL,
   outcome TEXT NOT NULL,
-  told_micros INTEGER
+  told_micros INTEGER,
+  shed_step INTEGER,
+  shed TEXT
 ) STRICT;
 CREATE TABLE note (
   note INTEGER PRIMARY KEY,

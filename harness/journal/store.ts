@@ -5,7 +5,7 @@
  * not at all; when {@link Journal.commit} returns it is on the disk. Everything here throws a {@link JournalError}.
  */
 import type Database from "libsql";
-import { type Micros, type State, takeSnapshot } from "../../lib/pacing/index.js";
+import { type Micros, type ShedCause, takeSnapshot } from "../../lib/pacing/index.js";
 import { detailOf, type TraceEvent } from "../../lib/trace/index.js";
 import { journalError } from "./fault.js";
 import type { Head, HeadFile } from "./head.js";
@@ -90,6 +90,7 @@ export function writer({ folder, db, head, kept, lost, stampOf, close }: WriterP
       rows.event.run(next, place, event.atMicros, event.kind, detailOf(event));
     });
     if (stroke !== undefined) rows.stroke.run(next, stroke.number, stroke.cause);
+    if (record.unmadeShed !== undefined) rows.shed.run(next, record.unmadeShed);
     rows.now.run(
       next,
       run,
@@ -113,8 +114,8 @@ export function writer({ folder, db, head, kept, lost, stampOf, close }: WriterP
     }
   };
 
-  const done = (record: StepRecord, steps: number, { boot }: Stamp): void => {
-    step += steps;
+  const done = (record: StepRecord, { boot }: Stamp): void => {
+    step += 1;
     standing = headOf(step, record.state, boot);
     witness(standing);
   };
@@ -125,9 +126,8 @@ export function writer({ folder, db, head, kept, lost, stampOf, close }: WriterP
     lost,
     begin(record, first) {
       const stamp = stampOf();
-      const steps = record.closing === undefined ? 1 : 2;
       inOne(() => {
-        if (record.resolved !== undefined) resolve(db, record, first.state);
+        if (record.resolved !== undefined) resolve(db, record.resolved, first.state.nowMicros);
         const { lastInsertRowid } = rows.run.run(
           first.state.nowMicros,
           stamp.wallMs,
@@ -140,17 +140,16 @@ export function writer({ folder, db, head, kept, lost, stampOf, close }: WriterP
           record.version,
         );
         run = Number(lastInsertRowid);
-        if (record.closing !== undefined) write(record.closing, step + 1, stamp);
-        write(first, step + steps, stamp);
+        write(first, step + 1, stamp);
       });
-      done(first, steps, stamp);
+      done(first, stamp);
     },
     commit(record) {
       const stamp = stampOf();
       inOne(() => {
         write(record, step + 1, stamp);
       });
-      done(record, 1, stamp);
+      done(record, stamp);
     },
     alive() {
       witness({ ...standing, bootMicros: stampOf().boot?.micros ?? 0 });
@@ -179,34 +178,40 @@ export function writer({ folder, db, head, kept, lost, stampOf, close }: WriterP
 
 const NOTHING = { counted: 0, ignored: 0, paced: 0, primed: 0 };
 
+interface LastStroke {
+  readonly stroke: number;
+  readonly step: number;
+  readonly cause: "paced" | "primed";
+  readonly shed_step: number | null;
+  readonly shed: ShedCause | null;
+}
+
 /** What became of the stroke that was under way when the last run ended. */
-function resolve(
-  db: Database.Database,
-  { resolved }: RunRecord,
-  { nowMicros, settings }: Readonly<State>,
-): void {
-  const last = db.prepare("SELECT max(stroke) AS stroke, step, cause FROM stroke").get() as {
-    readonly stroke: number;
-    readonly step: number;
-    readonly cause: "paced" | "primed";
-  };
+function resolve(db: Database.Database, outcome: NonNullable<RunRecord["resolved"]>, atMicros: Micros): void {
+  const last = db.prepare("SELECT * FROM stroke ORDER BY stroke DESC LIMIT 1").get() as LastStroke;
   db.prepare("UPDATE stroke SET outcome = ?, told_micros = ? WHERE stroke = ?").run(
-    resolved,
-    nowMicros,
+    outcome,
+    atMicros,
     last.stroke,
   );
-  if (resolved !== "unmade") return;
-  // It was never made: nor does the record say so, nor the accounts since then.
-  db.prepare("DELETE FROM event WHERE step = ? AND kind = ?").run(last.step, last.cause);
-  if (last.cause === "primed") {
-    db.prepare("UPDATE step SET primed = primed - 1 WHERE step >= ?").run(last.step);
+  if (outcome === "unmade") takeBack(db, last);
+}
+
+/** It was never made: nor does the record say so, nor the accounts since then. */
+function takeBack(db: Database.Database, { step, cause, shed_step: shedStep, shed }: LastStroke): void {
+  db.prepare("DELETE FROM event WHERE step = ? AND kind = ?").run(step, cause);
+  if (cause === "primed") {
+    db.prepare("UPDATE step SET primed = primed - 1 WHERE step >= ?").run(step);
     return;
   }
-  // Accounts that cannot have stood like that are taken back.
+  db.prepare("UPDATE step SET paced = paced - 1, owed = owed + 1 WHERE step >= ?").run(step);
+  if (shedStep === null || shed === null) return;
+  db.prepare("UPDATE step SET owed = owed - 1, shed = shed + 1 WHERE step >= ?").run(shedStep);
+  const detail = detailOf({ kind: "shed", atMicros: 0, cause: shed, strokes: 1 });
   db.prepare(
-    `UPDATE step SET paced = paced - 1, owed = owed + 1, earned = CASE WHEN owed < ?2 THEN earned END
-     WHERE step >= ?1`,
-  ).run(last.step, settings.owedLimitStrokes);
+    `INSERT INTO event SELECT step, 1 + (SELECT ifnull(max(place), 0) FROM event AS other WHERE other.step = step.step),
+       at_micros, 'shed', ? FROM step WHERE step = ?`,
+  ).run(detail, shedStep);
 }
 
 function statements(db: Database.Database) {
@@ -218,6 +223,9 @@ function statements(db: Database.Database) {
     step: db.prepare("INSERT INTO step VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"),
     event: db.prepare("INSERT INTO event VALUES (?, ?, ?, ?, ?)"),
     stroke: db.prepare("INSERT INTO stroke (step, number, cause, outcome) VALUES (?, ?, ?, 'asked')"),
+    shed: db.prepare(
+      "UPDATE stroke SET shed_step = ?, shed = ? WHERE stroke = (SELECT max(stroke) FROM stroke)",
+    ),
     now: db.prepare("INSERT OR REPLACE INTO now VALUES (1, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"),
     made: db.prepare(
       `UPDATE stroke SET outcome = 'made', told_micros = ?

@@ -366,6 +366,24 @@ describe("a start after another", () => {
     expect(next.life.feed?.status()).toMatchObject({ contacts: 1, paced: 2 });
   });
 
+  test.each([
+    ["acknowledged", 200, 0],
+    ["still under way", 100, 1],
+  ])(
+    "a stroke that was %s when the feed was killed %i ms after its contact: %i are uncertain, by a pump that keeps no number",
+    async (_name, afterMillis, uncertain) => {
+      const on = await bench({ keepsNumber: false, latencyMillis: 150 });
+      on.plant.contact();
+      await on.world.advance(afterMillis);
+      const next = await again(on, 100);
+      expect(next.life.feed?.status().uncertain).toBe(uncertain);
+      expect(next.life.troubles.map(({ kind }) => kind)).toEqual(uncertain === 1 ? ["uncertain-stroke"] : []);
+      await next.world.advance(2_000);
+      // The other stroke of the contact is still made; the uncertain one is not repeated.
+      expect(next.plant.strokes.map(({ number }) => number)).toEqual([1, 2]);
+    },
+  );
+
   test("a register that went back counts nothing, and says so", async () => {
     const on = await bench({ register: 500 });
     on.plant.contact();
