@@ -85,21 +85,6 @@ export class Feed implements DriveControls {
     });
     this.contacts.missSome(from.unheardMicros);
     this.watch = watchClocks(clock);
-    this.keeper = startKeeper({
-      journal: parts.journal,
-      uncertain: from.uncertain,
-      number: from.number,
-      state: () => this.pacer.state(),
-      register: () => this.contacts.register,
-      underWay: () => this.hand.underWay,
-      onKept: (events) => {
-        parts.onEvents(events);
-        parts.onChange();
-      },
-      onFailed: (error) => {
-        this.onFailed(error);
-      },
-    });
     this.hand = pumpHand(pump, clock.scheduler, {
       made: () => {
         this.made();
@@ -119,6 +104,21 @@ export class Feed implements DriveControls {
       },
       onError: (error) => {
         this.journalFailed(error);
+      },
+    });
+    this.keeper = startKeeper({
+      journal: parts.journal,
+      uncertain: from.uncertain,
+      number: from.number,
+      state: () => this.pacer.state(),
+      register: () => this.contacts.register,
+      underWay: () => this.hand.underWay,
+      onKept: (events) => {
+        parts.onEvents(events);
+        parts.onChange();
+      },
+      onFailed: (error) => {
+        this.onFailed(error);
       },
     });
     this.awaitBeat();
@@ -178,7 +178,8 @@ export class Feed implements DriveControls {
     const { meter, pump, journal, dose } = this.parts;
     const nowMicros = this.time.nowMicros();
     const { strokeMicros, troubles } = this;
-    return statusOf(this.pacer.state(), {
+    const isAhead = troubles.some(({ kind }) => kind === "journal") && this.isEnding;
+    return statusOf(isAhead ? this.keeper.kept() : this.pacer.state(), {
       elapsedMicros: this.time.elapsedMicros(),
       meter: { spec: meter.about.spec, name: meter.about.name, isLost: this.lost === "meter" },
       pump: { spec: pump.about.spec, name: pump.about.name, isLost: this.lost === "pump" },

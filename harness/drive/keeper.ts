@@ -35,6 +35,8 @@ export interface Keeper {
   together(act: () => void): void;
   /** Keeps what waits, and how things stand. */
   flush(): void;
+  /** The state that was kept last: where the journal failed, the pacer is ahead of it by what was never done. */
+  kept(): Readonly<State>;
   /** At a beat: keeps what waits, or that the feed is alive. */
   beat(): void;
   /** Does something else to the journal; false where it failed. */
@@ -45,6 +47,7 @@ export function startKeeper(parts: KeeperParts): Keeper {
   let waiting: TraceEvent[] = [];
   let isTogether = false;
   let number = parts.number;
+  let kept = parts.state();
   /** Why the stroke under way, had it not been made, was shed since. */
   let shed: ShedCause | undefined;
 
@@ -77,12 +80,14 @@ export function startKeeper(parts: KeeperParts): Keeper {
         ...(stroke === undefined ? {} : { stroke }),
       });
     });
+    if (isKept) kept = state;
     if (isKept && events.length > 0) parts.onKept(events);
     return isKept;
   };
 
   return {
     safely,
+    kept: () => kept,
     take(events) {
       waiting.push(...events);
       const cause = causeIn(events);

@@ -246,6 +246,8 @@ describe("what fails", () => {
     await on.world.advance(3_000);
     expect(on.plant.strokes).toEqual([]);
     expect(await endOf(on)).toMatchObject({ kind: "journal" });
+    // What is told at the end is what was kept.
+    expect(on.life.feed?.status()).toMatchObject({ contacts: 0, earned: 0, paced: 0 });
     expect(on.life.troubles.map(({ kind }) => kind)).toEqual(["journal"]);
   });
 
