@@ -144,3 +144,42 @@ nativeTest("told the same damaged session, the link in C says what ours says, by
   // Fewer runs than usual may miss one.
   if (RUNS >= 40) expect(rare.filter((kind) => !kinds.has(kind))).toEqual([]);
 });
+
+const ASKED: readonly (readonly [about: string, words: readonly string[]])[] = [
+  [
+    "an input at once after what is queued for the very tick",
+    ["at +0", "do prime-on", "go +100", "do prime-off"],
+  ],
+  [
+    "a change after one that was refused",
+    [
+      ...["set strokes 30", "set owedLimitStrokes 40", "do settings unconfirmed", "set strokes 7"],
+      ...["do settings unconfirmed", "set strokes 5", "do settings unconfirmed", "do contact", "go +9000000"],
+      ...["set strokes 20", "do settings unconfirmed", "do settings confirmed", "do contact", "go +9000000"],
+    ],
+  ],
+  [
+    "a power cut long after the last step",
+    [
+      ...["set cadence spread", "set graceMicros 90000", "begin stepped", "do contact", "go +20000"],
+      ...["do power-off", "go +75000", "do power-on dark-known", "go +100000"],
+    ],
+  ],
+  [
+    "a darkness so long that the counter has gone round",
+    [
+      ...["set cadence spread", "set graceMicros 90000", "begin stepped", "do contact", "do power-off"],
+      ...[`go +${RANGE / 2 - 1}`, `go +${RANGE / 2 - 1}`, "go +12", "do power-on dark-known", "go +100000"],
+    ],
+  ],
+  [
+    "settings that were spoilt before they came into force",
+    ["at 1000 settings confirmed", "set stuckMicros 9000", "go +2000", "do contact", "tell", "go +2000"],
+  ],
+];
+
+nativeTest.each(ASKED)("%s is said alike", (_, words) => {
+  const { sent, said } = play(words.map((each) => ({ ...SOUND, words: each })));
+  expect(converse(compileNative({ tickMicros: 1 }), sent)).toBe(said);
+  expect(said).not.toMatch(/^no /m);
+});
