@@ -21,7 +21,7 @@ export function leadTwin(driver: string, seed: number, count: number, reach: Rea
   const at = firstDifference(runDriver(driver, [], joined(commands)), joined(answers));
   if (at >= 0) throw new Error(difference(driver, `seed ${seed}`, commands.slice(0, 1 + at)));
   note(commands, answers, reach);
-  return commands.length;
+  return stepsIn(commands);
 }
 
 /** Whether a seed shows any difference: the same, for a twin that is expected to be wrong, without looking for why. */
@@ -53,7 +53,12 @@ export function followTwin(driver: string, seed: number, count: number, reach: R
       throw new Error(difference(driver, `the twin's seed ${seed}`, commands));
   }
   note(commands, answers, reach);
-  return commands.length;
+  return stepsIn(commands);
+}
+
+/** Commands that are steps of the pacer, and not the driver's other business. */
+function stepsIn(commands: Commands): number {
+  return commands.filter(([op = 0]) => op < KINDS.length).length;
 }
 
 function joined(parts: Commands): Uint32Array {

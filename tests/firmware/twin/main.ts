@@ -18,6 +18,6 @@ for (let seed = first; steps < wanted; seed++) {
 }
 const seconds = (Date.now() - started) / 1_000;
 process.stdout.write(
-  `${steps} commands from seed ${first} on, the same in the twin and in lib/pacing, in ${seconds.toFixed(0)} s\n`,
+  `${steps} steps from seed ${first} on, the same in the twin and in lib/pacing, in ${seconds.toFixed(0)} s\n`,
 );
 for (const name of Object.keys(reach).sort()) process.stdout.write(`  ${name}: ${reach[name] ?? 0}\n`);
