@@ -1,13 +1,13 @@
 /**
  * `tallystroke drive` as a process: how it begins, is ended, killed, held up and refused.
  */
-import { type ChildProcess, spawn } from "node:child_process";
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { describe, expect, onTestFinished, test } from "vitest";
+import { describe, expect, test } from "vitest";
 import { brokenLaws, readAll } from "../drive/judge.js";
 import { sound } from "../support/arbitraries.js";
-import { folder, NODE_ARGS, run, runShell } from "./kit.js";
+import { folder, run, runShell } from "./kit.js";
+import { type Driving, kindsIn, startDrive } from "./drive-kit.js";
 
 const SETTINGS = [
   "--ratio",
@@ -31,51 +31,8 @@ const CORE = sound({
 });
 const MOCK = ["--meter", "mock?pace=20", "--pump", "mock"];
 
-interface Driving {
-  readonly child: ChildProcess;
-  readonly journal: string;
-  /** Resolves once so many lines of events of this kind were told. */
-  told(kind: string, times: number): Promise<void>;
-  ended(): Promise<{
-    readonly status: number | null;
-    readonly lines: readonly string[];
-    readonly talk: string;
-  }>;
-}
-
-/** Starts a feed that tells every event, in a process of its own. */
 function start(cwd: string, ...more: string[]): Driving {
-  const args = [...NODE_ARGS, "drive", ...MOCK, ...SETTINGS, "--journal", "journal", "--json", ...more];
-  const child = spawn(process.execPath, args, { cwd });
-  onTestFinished(() => void child.kill("SIGKILL"));
-  let text = "";
-  let talk = "";
-  let isTold: (() => void) | undefined;
-  child.stdout.on("data", (data: Buffer) => {
-    text += data.toString();
-    isTold?.();
-  });
-  child.stderr.on("data", (data: Buffer) => (talk += data.toString()));
-  const ended = new Promise<number | null>((resolve) => child.on("close", resolve));
-  return {
-    child,
-    journal: join(cwd, "journal"),
-    told: (kind, times) =>
-      new Promise((resolve, reject) => {
-        isTold = () => {
-          if (text.split(`"${kind}"`).length > times) resolve();
-        };
-        void ended.then(() => {
-          reject(new Error(`it ended first: ${text}${talk}`));
-        });
-        isTold();
-      }),
-    ended: async () => ({ status: await ended, lines: text.split("\n").filter(Boolean), talk }),
-  };
-}
-
-function kindsIn(lines: readonly string[]): string[] {
-  return lines.map((line) => (JSON.parse(line) as { kind: string }).kind);
+  return startDrive(cwd, [...MOCK, ...SETTINGS, ...more]);
 }
 
 describe("an end", () => {
