@@ -4,6 +4,7 @@
  * | what happens | strokes | what is owed | told as | the feed |
  * |---|---|---|---|---|
  * | asked to end: key, SIGINT, SIGTERM, SIGHUP (terminal closed), its time is up | stop at once; one under way is waited for | kept in the journal; fed if it starts again within the grace, else shed as `power` | | ends, status 0 |
+ * | so, and the stroke under way is not acknowledged | none after it; it is looked up at the next start | kept in the journal | `not-acknowledged` | ends, status 3 |
  * | reader of its output gone (closed pipe) | as above | as above | | ends, status 2 |
  * | killed (SIGKILL, power cut) | stop with it; the one under way is looked up at the next start | as above | `uncertain-stroke` where nobody can tell | starts again from the journal |
  * | meter lost | stop at once | shed as `inhibit` (`other`) | `meter-lost` | ends, status 3 |

@@ -6,7 +6,7 @@
  * register goes on from it; once the feed is ending, no stroke is asked for. What fails, and how it ends: end.ts.
  */
 import type { Subscription } from "rxjs";
-import { type Micros, MINUTE, restoreSnapshot, step, takeSnapshot } from "../../lib/pacing/index.js";
+import { type Micros, MINUTE } from "../../lib/pacing/index.js";
 import type { TraceEvent } from "../../lib/trace/index.js";
 import type { FieldFault, Meter, MeterEvent, Pump } from "../field/field.js";
 import { JournalError } from "../journal/fault.js";
@@ -199,7 +199,7 @@ export class Feed implements DriveControls {
     const nowMicros = this.time.nowMicros();
     this.strokeMicros = [...this.strokeMicros.filter((at) => at > nowMicros - MINUTE), nowMicros];
     // No other may come near it while nobody knows when it begins.
-    this.noStrokeBefore(nowMicros + PATIENCE_MICROS);
+    this.pacer.space(nowMicros + PATIENCE_MICROS);
     this.hand.ask(stroke);
   }
 
@@ -209,12 +209,7 @@ export class Feed implements DriveControls {
       journal.acknowledge(nowMicros);
     });
     // It began at the latest now: from here the next one keeps its spacing.
-    this.noStrokeBefore(nowMicros);
-  }
-
-  /** Takes the last stroke for one at this moment, so that the next keeps the least spacing from it. */
-  private noStrokeBefore(strokeMicros: Micros): void {
-    this.pacer.resume({ ...this.pacer.state(), strokeMicros });
+    this.pacer.space(nowMicros);
   }
 
   private awaitRelease(): void {
@@ -243,37 +238,17 @@ export class Feed implements DriveControls {
     this.isLooking = true;
     const seen = this.watch();
     if (seen.sleptMicros !== undefined) this.awake(seen.sleptMicros);
-    if (this.key.isLetGo(this.time.nowMicros())) this.release();
+    if (this.key.isLetGo(this.time.nowMicros())) this.pacer.letGo();
     for (const trouble of lookTroubles(seen)) this.tell(trouble);
     this.isLooking = false;
   }
 
-  /** Ends prime as of the last step, so that a release that is seen late lets no stroke through. */
-  private release(): void {
-    const s = this.pacer.state();
-    const { state, effects } = step(s, { kind: "prime-off", atMicros: s.nowMicros });
-    this.pacer.resume(state);
-    this.keep([{ kind: "prime-off", atMicros: s.nowMicros }, ...effects]);
-  }
-
-  /** The machine slept: as far as water and pump are concerned, the power was off. */
   private awake(sleptMicros: Micros): void {
-    const s = this.pacer.state();
     this.time.skip(sleptMicros);
     this.key.clear();
-    const nowMicros = this.time.nowMicros();
-    const restored = restoreSnapshot(s.settings, takeSnapshot(s), nowMicros, nowMicros - s.nowMicros);
-    if (!restored.ok) throw new Error(`a snapshot of a live pacer was refused: ${restored.refusal}`);
-    const isBusy = this.hand.underWay !== undefined;
-    this.pacer.resume(
-      isBusy ? { ...restored.state, strokeMicros: nowMicros + PATIENCE_MICROS } : restored.state,
-    );
     this.contacts.missSome(sleptMicros);
-    this.keep([
-      { kind: "power-off", atMicros: s.nowMicros },
-      { kind: "power-on", atMicros: nowMicros, darkKnown: true },
-      ...restored.effects,
-    ]);
+    this.pacer.sleep();
+    if (this.hand.underWay !== undefined) this.pacer.space(this.time.nowMicros() + PATIENCE_MICROS);
   }
 
   /** The last of each kind stands. */
@@ -290,7 +265,7 @@ export class Feed implements DriveControls {
   private fail(kind: keyof typeof INHIBIT_OF, fault: FieldFault): void {
     if (this.isEnding) return;
     // A stroke that is due at this moment is not made any more.
-    this.noStrokeBefore(this.time.nowMicros());
+    this.pacer.space(this.time.nowMicros());
     this.pacer.give({ kind: "inhibit-on", cause: INHIBIT_OF[kind] });
     const doubt = this.hand.underWay === undefined ? "" : ` ${this.doubt(this.hand.underWay)}`;
     const words = `${fault.message}. Strokes have stopped.${doubt} Mend: ${fault.mend}, and start again with the same command.`;
@@ -320,11 +295,20 @@ export class Feed implements DriveControls {
     this.beat?.unsubscribe();
     await this.hand.settled();
     const { journal, meter, pump } = this.parts;
-    const last = end.kind === "journal" ? end : this.close(end);
+    const last = end.kind === "journal" ? end : this.close(this.withDoubt(end));
     journal.close();
     await Promise.all([meter.close(), pump.close()]);
     this.parts.onChange();
     this.resolveEnd(last);
+  }
+
+  /** An end that was asked for is none in order where the last stroke was not acknowledged. */
+  private withDoubt(end: FeedEnd): FeedEnd {
+    const open = this.hand.underWay;
+    if (end.kind !== "asked" || open === undefined) return end;
+    const words = `The pump did not acknowledge the last stroke. ${this.doubt(open)}`;
+    this.tell({ kind: "not-acknowledged", words });
+    return { kind: "not-acknowledged", why: words };
   }
 
   /** The last that is written; where that fails, it is how the feed ended. */

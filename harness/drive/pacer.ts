@@ -7,7 +7,14 @@
  * the prime override can end at a moment that has passed.
  */
 import { type SchedulerAction, type SchedulerLike, Subject, type Subscription } from "rxjs";
-import type { Micros, State, Stepped } from "../../lib/pacing/index.js";
+import {
+  type Micros,
+  restoreSnapshot,
+  type State,
+  step,
+  type Stepped,
+  takeSnapshot,
+} from "../../lib/pacing/index.js";
 import { type InhibitChange, type MeterInput, pace, type SettingsChange } from "../../lib/reactive/index.js";
 import type { TraceEvent } from "../../lib/trace/index.js";
 
@@ -33,8 +40,12 @@ export interface LivePacer {
   /** After the last step. */
   state(): Readonly<State>;
   give(input: LiveInput): void;
-  /** Goes on from `state`, at the present moment. */
-  resume(state: Readonly<State>): void;
+  /** Takes the last stroke for one at this moment, so that the next keeps the least spacing from it. */
+  space(strokeMicros: Micros): void;
+  /** Ends prime as of the last step, so that a release that is seen late lets no stroke through. */
+  letGo(): void;
+  /** The machine slept since the last step: as far as water and pump are concerned, the power was off. */
+  sleep(): void;
   /** No stroke comes of it any more. */
   stop(): void;
 }
@@ -113,7 +124,27 @@ export function livePacer(begin: Readonly<State>, parts: PacerParts): LivePacer 
       );
       if (events.length > 0) parts.onStep(events);
     },
-    resume,
+    space(strokeMicros) {
+      resume({ ...state, strokeMicros });
+    },
+    letGo() {
+      const atMicros = state.nowMicros;
+      const released = step(state, { kind: "prime-off", atMicros });
+      resume(released.state);
+      parts.onStep([{ kind: "prime-off", atMicros }, ...released.effects]);
+    },
+    sleep() {
+      const before = state.nowMicros;
+      const nowMicros = parts.nowMicros();
+      const restored = restoreSnapshot(state.settings, takeSnapshot(state), nowMicros, nowMicros - before);
+      if (!restored.ok) throw new Error(`a snapshot of a live pacer was refused: ${restored.refusal}`);
+      resume(restored.state);
+      parts.onStep([
+        { kind: "power-off", atMicros: before },
+        { kind: "power-on", atMicros: nowMicros, darkKnown: true },
+        ...restored.effects,
+      ]);
+    },
     stop() {
       isStopped = true;
       running?.unsubscribe();

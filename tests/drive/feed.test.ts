@@ -231,6 +231,19 @@ describe("what fails", () => {
     },
   );
 
+  test("an end that was asked for while a stroke stays unacknowledged is no end in order, and says so", async () => {
+    const on = await bench();
+    on.plant.mood = "silent";
+    on.plant.contact();
+    await on.world.advance(100);
+    const end = await endOf(on);
+    expect(end).toMatchObject({
+      kind: "not-acknowledged",
+      why: expect.stringMatching(/Whether stroke 1 was made/) as string,
+    });
+    expect(readAll(on.folder)).toMatchObject({ notes: ["not-acknowledged"], strokes: ["1 asked"] });
+  });
+
   test("a pump that refuses ends the feed as lost", async () => {
     const on = await bench();
     on.plant.mood = "refuses";
