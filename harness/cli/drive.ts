@@ -32,7 +32,7 @@ Examples:
     --journal JOURNAL --for "10 s" --plain
 
 Meters and pumps:
-${FIELD_SPECS.map(([form, meaning]) => wrapped(meaning, `  ${form}\n      `, "      ")).join("\n")}
+${FIELD_SPECS.map(([form, meaning]) => `  ${form}\n${wrapped(meaning, "      ")}`).join("\n")}
 
 The journal is a folder. Started again with the same one, a feed goes on from
 it, also after a kill. It ends with status 0 when it is asked to (q and y,

@@ -1,8 +1,7 @@
 /**
  * What happens around a feed while it runs: who is told, and who may end it? Harness layer.
  */
-import type { Micros } from "../../lib/pacing/index.js";
-import { MINUTE } from "../../lib/pacing/index.js";
+import { DAY, type Micros, MINUTE } from "../../lib/pacing/index.js";
 import type { TraceEvent } from "../../lib/trace/index.js";
 import { InputError } from "../files/fault.js";
 import type { FeedEnd } from "./end.js";
@@ -81,12 +80,9 @@ export async function runFeed(
     view = openView(process.stdin, process.stdout, live);
   } else void say(lines.start(live.status(), cautions) + found);
   const minute = every(MINUTE, scheduler, () => void say(lines.summary(live.status())));
-  const over =
-    forMicros === undefined
-      ? undefined
-      : scheduler.schedule(() => {
-          live.end("its time is up");
-        }, forMicros / 1_000);
+  const over = after(forMicros ?? Infinity, scheduler, () => {
+    live.end("its time is up");
+  });
   try {
     const end = await live.ended;
     draw.stop();
@@ -97,7 +93,7 @@ export async function runFeed(
     return statusOfEnd(end, isGone);
   } finally {
     minute.stop();
-    over?.unsubscribe();
+    over.stop();
     view?.close();
     release?.();
   }
@@ -130,6 +126,22 @@ function throttled(act: () => void, scheduler: Scheduler): { soon: () => void; s
     },
     stop: () => {
       isStopped = true;
+    },
+  };
+}
+
+/** Timers fire at once past 2^31 ms, so that long ones are told in parts. */
+function after(micros: Micros, scheduler: Scheduler, act: () => void): { stop: () => void } {
+  const dueMillis = scheduler.now() + micros / 1_000;
+  const wait = () => scheduler.schedule(look, Math.min(DAY / 1_000, dueMillis - scheduler.now()));
+  let pending = wait();
+  function look(): void {
+    if (scheduler.now() >= dueMillis) act();
+    else pending = wait();
+  }
+  return {
+    stop: () => {
+      pending.unsubscribe();
     },
   };
 }

@@ -42,19 +42,19 @@ export function openHead(folder: string): HeadFile {
   };
 }
 
-/** What the witness says; `none` where there is no file, `unreadable` where its line is not sound. */
+/** What the witness says; `none` where nothing was written yet, `unreadable` where its line is not sound. */
 export function readHead(folder: string): Head | "none" | "unreadable" {
   const path = join(folder, HEAD_FILE);
-  if (!existsSync(path)) return "none";
-  const [, step, contacts, strokes, boot] = FORM.exec(readFileSync(path, "latin1")) ?? [];
-  if (step === undefined) return "unreadable";
+  const text = existsSync(path) ? readFileSync(path, "latin1") : "";
+  if (text === "") return "none";
+  const [, step, contacts, strokes, boot] = FORM.exec(text) ?? [];
   const head = {
     step: Number(step),
     contacts: Number(contacts),
     strokes: Number(strokes),
     bootMicros: Number(boot),
   };
-  return readFileSync(path, "latin1") === headText(head) ? head : "unreadable";
+  return headText(head) === text ? head : "unreadable";
 }
 
 function headText({ step, contacts, strokes, bootMicros }: Head): string {

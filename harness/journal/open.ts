@@ -137,7 +137,8 @@ function readKept(
 /** Compares the journal with its witness. */
 function lostOf(last: Kept | undefined, head: ReturnType<typeof readHead>): LostTail | undefined {
   if (head === "unreadable") return "unknown";
-  if (head === "none") return last === undefined ? undefined : "unknown";
+  // A kill may come between the first step and the witness's first word.
+  if (head === "none") return last === undefined || last.step === 1 ? undefined : "unknown";
   const now =
     last === undefined ? { step: 0, contacts: 0, strokes: 0 } : headOf(last.step, last.tallies, undefined);
   if (head.step <= now.step) return undefined;

@@ -74,7 +74,7 @@ export function shedInAll({ shed }: Tallies): number {
 /** What must hold of a plant and its journal, whatever happened to the feeds between them. */
 export function checkPlant(plant: Plant, folder: string, settings: Settings): void {
   const { keepsNumber = true } = plant.options;
-  const { tallies, events, strokes, register } = readAll(folder);
+  const { tallies, events, strokes, register, notes } = readAll(folder);
   const numbers = plant.strokes.map(({ number }) => number);
   const counted = tallies.paced + tallies.primed;
   expect({
@@ -94,6 +94,7 @@ export function checkPlant(plant: Plant, folder: string, settings: Settings): vo
           tallies.ignored -
           tallies.rejected,
     broken: brokenLaws(settings, events),
+    doubts: notes.filter((kind) => ["journal", "number-odd", "register-odd"].includes(kind)),
   }).toEqual({
     twice: 0,
     isSpaced: true,
@@ -104,5 +105,6 @@ export function checkPlant(plant: Plant, folder: string, settings: Settings): vo
     earned: 0,
     lostContacts: 0,
     broken: [],
+    doubts: [],
   });
 }

@@ -230,6 +230,19 @@ describe("what is missing or damaged", () => {
     journal.close();
   });
 
+  test("a kill before the first step, or before the witness told of it, leaves nothing in doubt", () => {
+    const folder = journalFolder();
+    open(folder).close();
+    const second = open(folder);
+    expect([second.kept, second.lost]).toEqual([undefined, undefined]);
+    second.begin(RUN, record(newState(SETTINGS)));
+    second.close();
+    truncateSync(join(folder, HEAD_FILE), 0);
+    const third = open(folder);
+    expect([third.kept?.step, third.lost]).toEqual([1, undefined]);
+    third.close();
+  });
+
   test("a database that is gone while its witness stands is refused", () => {
     const folder = written(2);
     for (const end of ["", "-wal", "-shm"]) rmSync(join(folder, `${STORE_FILE}${end}`), { force: true });
