@@ -4,6 +4,7 @@
 import { cpSync, rmSync } from "node:fs";
 import { join } from "node:path";
 import { describe, expect, test } from "vitest";
+import { JUMP_MOST } from "../../harness/drive/contacts.js";
 import type { FeedEnd } from "../../harness/drive/end.js";
 import { HEAD_FILE, LOCK_FILE, STORE_FILE } from "../../harness/journal/schema.js";
 import type { Settings } from "../../lib/pacing/index.js";
@@ -398,6 +399,20 @@ describe("a start after another", () => {
       expect(next.plant.strokes.map(({ number }) => number)).toEqual([1, 2]);
     },
   );
+
+  test.each([
+    [JUMP_MOST, JUMP_MOST, ["missed-contacts"]],
+    [JUMP_MOST + 1, 0, ["register-odd"]],
+  ])("of %i contacts that were missed %i are counted", async (came, counted, troubles) => {
+    const on = await bench();
+    await on.world.advance(500);
+    on.life.kill();
+    on.plant.register += came;
+    on.world.bootId = "boot-2";
+    const next = await again(on, 100);
+    expect(next.life.feed?.status()).toMatchObject({ contacts: counted, paced: 0, owed: 0 });
+    expect(next.life.troubles.map(({ kind }) => kind)).toEqual(troubles);
+  });
 
   test("a register that went back counts nothing, and says so", async () => {
     const on = await bench({ register: 500 });

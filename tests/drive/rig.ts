@@ -175,7 +175,9 @@ export class Life {
         zone: "UTC",
         version: "test",
         onChange: () => undefined,
-        onEvents: (events: readonly TraceEvent[]) => this.events.push(...events),
+        onEvents: (events: readonly TraceEvent[]) => {
+          for (const event of events) this.events.push(event);
+        },
         onTrouble: (trouble: Trouble) => this.troubles.push(trouble),
         ...more,
       };
