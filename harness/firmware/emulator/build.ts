@@ -6,7 +6,7 @@ import { existsSync, mkdirSync } from "node:fs";
 import { dirname } from "node:path";
 import { shipped } from "../../files/package-root.js";
 
-const SOURCE = "harness/firmware/emulator/simavr.c";
+const SOURCES = ["simavr.c", "part.c"].map((name) => `harness/firmware/emulator/${name}`);
 const HEADERS = "/usr/include/simavr";
 const FLAGS = "-std=c99 -O2 -Wall -Wextra -Wpedantic -Wconversion -Werror".split(" ");
 
@@ -14,8 +14,8 @@ const FLAGS = "-std=c99 -O2 -Wall -Wextra -Wpedantic -Wconversion -Werror".split
 export function buildEmulator(program: string): string | undefined {
   if (!existsSync(`${HEADERS}/sim_avr.h`)) return "libsimavr-dev is not installed";
   mkdirSync(dirname(program), { recursive: true });
-  const words = [...FLAGS, "-isystem", HEADERS, shipped(SOURCE), "-o", program, "-lsimavr", "-lelf"];
+  const words = [...FLAGS, "-isystem", HEADERS, ...SOURCES.map(shipped), "-o", program, "-lsimavr", "-lelf"];
   const { error, status } = spawnSync("cc", words, { stdio: ["ignore", "ignore", "inherit"] });
   if (error !== undefined) return "no C compiler is installed";
-  return status === 0 ? undefined : `${SOURCE} does not compile`;
+  return status === 0 ? undefined : "our host program does not compile";
 }

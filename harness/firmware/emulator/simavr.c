@@ -10,7 +10,6 @@
 #include <fcntl.h>
 #include <inttypes.h>
 #include <poll.h>
-#include <stdarg.h>
 #include <stdbool.h>
 #include <stdint.h>
 #include <stdio.h>
@@ -20,26 +19,12 @@
 #include <time.h>
 #include <unistd.h>
 
-#include <avr_ioport.h>
-#include <avr_uart.h>
-#include <sim_avr.h>
-#include <sim_core.h>
-#include <sim_hex.h>
+#include "part.h"
 
-#define HERTZ 16000000u
-#define LINE_MOST 4096u
+#define LINE_MOST IN_MOST
 #define OUT_MOST 65536u
 /* How often a live run looks at the clock and at the terminal. */
 #define LIVE_CYCLES (HERTZ / 2000u)
-/* Addresses of the UART's registers in data memory (data sheet, "Register Summary"). */
-#define UCSR0A 0xc0u
-#define UBRR0L 0xc4u
-#define UBRR0H 0xc5u
-#define U2X0 0x02u
-#define BITS_A_BYTE 10u
-#define FOREVER UINT64_MAX
-
-enum { DONE = 0, BAD_USAGE = 2, FAILED = 3 };
 
 static const char USAGE[] =
     "Runs an image for the ATmega328P at 16 MHz.\n"
@@ -51,37 +36,9 @@ static const char USAGE[] =
     "with --pins FILE, before IMAGE: each change of an output pin, as CYCLE PIN LEVEL\n";
 
 static avr_t *avr;
-static avr_uart_t *uart;
-static FILE *pin_log;
 static int terminal = -1;
-
 static uint8_t out[OUT_MOST];
 static size_t out_length;
-/* The UART is busy until then. */
-static avr_cycle_count_t sent_at;
-static bool has_sent;
-
-static uint8_t in[LINE_MOST];
-static size_t in_length, in_next;
-static bool is_receiving;
-
-static void fail(int status, const char *format, ...) {
-  va_list words;
-  va_start(words, format);
-  (void)vfprintf(stderr, format, words);
-  va_end(words);
-  exit(status);
-}
-
-static void log_errors(avr_t *source, const int level, const char *format, va_list words) {
-  (void)source;
-  if (level <= LOG_ERROR) (void)vfprintf(stderr, format, words);
-}
-
-static avr_cycle_count_t cycles_a_byte(void) {
-  const unsigned divider = (unsigned)avr->data[UBRR0L] | ((unsigned)avr->data[UBRR0H] & 0x0fu) << 8;
-  return (divider + 1u) * ((avr->data[UCSR0A] & U2X0) != 0 ? 8u : 16u) * BITS_A_BYTE;
-}
 
 static void write_all(int file, const uint8_t *bytes, size_t length) {
   while (length > 0) {
@@ -98,12 +55,7 @@ static void flush_out(void) {
   out_length = 0;
 }
 
-static void on_byte(avr_irq_t *irq, uint32_t value, void *param) {
-  (void)irq;
-  (void)param;
-  const uint8_t byte = (uint8_t)value;
-  sent_at = (sent_at > avr->cycle ? sent_at : avr->cycle) + cycles_a_byte();
-  has_sent = true;
+static void on_byte(uint8_t byte) {
   if (terminal >= 0) {
     /* As on a wire, what nobody takes is lost. */
     if (write(terminal, &byte, 1) < 0 && errno != EAGAIN) exit(DONE);
@@ -113,70 +65,17 @@ static void on_byte(avr_irq_t *irq, uint32_t value, void *param) {
   out[out_length++] = byte;
 }
 
-/* The next byte has arrived; simavr takes the time of one byte to let it in. */
-static avr_cycle_count_t receive(avr_t *at, avr_cycle_count_t when, void *param) {
-  (void)at;
-  (void)param;
-  if (in_next == in_length) {
-    is_receiving = false;
-    return 0;
-  }
-  avr_raise_irq(uart->io.irq + UART_IRQ_INPUT, in[in_next++]);
-  return when + cycles_a_byte();
-}
-
-static void feed(const uint8_t *bytes, size_t length) {
-  if (in_next == in_length) in_next = in_length = 0;
-  if (length > LINE_MOST - in_length) fail(FAILED, "more than %u bytes at once\n", LINE_MOST);
-  memcpy(in + in_length, bytes, length);
-  in_length += length;
-  if (is_receiving || length == 0) return;
-  is_receiving = true;
-  avr_cycle_timer_register(avr, 1, receive, NULL);
-}
-
-/* Asleep, with no byte on its way: only the timer, or a pin, can wake it. */
-static bool is_idle(void) {
-  return avr->state == cpu_Sleeping && avr->cycle >= sent_at && !is_receiving && avr->interrupt_state == 0;
-}
-
-/* As the library's own run, but that a sleep ends at `until`, and that one which is to end at idle does so before time goes on. */
-static void run_once(avr_cycle_count_t until, bool to_idle) {
-  /* simavr counts eleven bits, and does not see a change of U2X alone. */
-  uart->cycles_per_byte = cycles_a_byte();
-  avr_flashaddr_t next = avr->pc;
-  if (avr->state == cpu_Running) next = avr_run_one(avr);
-  const avr_cycle_count_t wait = avr_cycle_timer_process(avr);
-  avr->pc = next;
-  if (avr->state == cpu_Sleeping && avr->interrupt_state == 0) {
-    if (avr->sreg[S_I] == 0) fail(FAILED, "the firmware sleeps with interrupts off\n");
-    if (to_idle && is_idle()) return;
-    avr_cycle_count_t end = avr->cycle + wait + 1;
-    if (end > until) end = until;
-    if (end > sent_at && sent_at > avr->cycle) end = sent_at;
-    if (end > avr->cycle) avr->cycle = end;
-  }
-  if (avr->interrupt_state != 0) avr_service_interrupts(avr);
-  if (avr->state != cpu_Running && avr->state != cpu_Sleeping) fail(FAILED, "the firmware went astray\n");
-}
-
-/* Until it is idle, or sends a byte, or a moment has come. */
-static void run_until(avr_cycle_count_t until, bool to_idle, bool to_byte) {
-  has_sent = false;
-  while (avr->cycle < until && !(to_idle && is_idle()) && !(to_byte && has_sent)) run_once(until, to_idle);
-}
-
 /* Standard input and output in virtual time. */
 static int run_plain(void) {
   static char line[LINE_MOST];
   for (;;) {
-    while (!is_idle()) {
-      run_once(FOREVER, true);
+    while (!part_is_idle()) {
+      part_run_once(FOREVER, true);
       if (out_length > OUT_MOST / 2) flush_out();
     }
     flush_out();
     if (fgets(line, sizeof line, stdin) == NULL) return DONE;
-    feed((const uint8_t *)line, strlen(line));
+    part_feed((const uint8_t *)line, strlen(line));
   }
 }
 
@@ -191,21 +90,15 @@ static int run_bench(void) {
     if (sscanf(line, "%15s %" SCNu64 " %u", verb, &until, &length) != 3 || length > LINE_MOST)
       fail(BAD_USAGE, "bad command: %s", line);
     if (fread(bytes, 1, length, stdin) != length) return DONE;
-    feed(bytes, length);
-    if (strcmp(verb, "advance") == 0) run_until(until, false, true);
-    else run_until(until, true, false);
+    part_feed(bytes, length);
+    if (strcmp(verb, "advance") == 0) part_run_until(until, false, true);
+    else part_run_until(until, true, false);
     char head[64];
-    const int head_length = snprintf(head, sizeof head, "%" PRIu64 " %s %zu\n", avr->cycle, is_idle() ? "idle" : "busy", out_length);
+    const int head_length = snprintf(head, sizeof head, "%" PRIu64 " %s %zu\n", avr->cycle, part_is_idle() ? "idle" : "busy", out_length);
     write_all(STDOUT_FILENO, (const uint8_t *)head, (size_t)head_length);
     flush_out();
   }
   return DONE;
-}
-
-static avr_irq_t *pin_irq(const char *pin) {
-  if (strlen(pin) != 3 || pin[0] != 'P' || (pin[1] != 'B' && pin[1] != 'D') || pin[2] < '0' || pin[2] > '7')
-    fail(BAD_USAGE, "%s is no pin: PB0 to PB7, PD0 to PD7\n", pin);
-  return avr_io_getirq(avr, (uint32_t)AVR_IOCTL_IOPORT_GETIRQ(pin[1]), pin[2] - '0');
 }
 
 static int run_script(const char *path) {
@@ -217,16 +110,15 @@ static int run_script(const char *path) {
     char verb[8];
     char rest[200] = "";
     if (sscanf(line, "%" SCNu64 " %7s %199[^\n]", &at, verb, rest) < 2) fail(BAD_USAGE, "%s: bad line: %s", path, line);
-    run_until(at, false, false);
+    part_run_until(at, false, false);
     if (strcmp(verb, "end") == 0) break;
     if (strcmp(verb, "pin") == 0 && strlen(rest) == 5 && rest[3] == ' ') {
-      const uint32_t level = rest[4] == '1';
       rest[3] = '\0';
-      avr_raise_irq(pin_irq(rest), level);
+      part_set_pin(rest, rest[4] == '1');
     } else if (strcmp(verb, "send") == 0) {
       const size_t length = strlen(rest);
       rest[length] = '\n';
-      feed((const uint8_t *)rest, length + 1);
+      part_feed((const uint8_t *)rest, length + 1);
     } else fail(BAD_USAGE, "%s: bad line: %s", path, line);
     flush_out();
   }
@@ -253,13 +145,13 @@ static avr_cycle_count_t keep_pace(avr_t *at, avr_cycle_count_t when, void *para
   struct pollfd files[2] = {{.fd = terminal, .events = POLLIN}, {.fd = STDIN_FILENO, .events = POLLIN}};
   do {
     struct timespec wait = {0, ahead > 0 ? (long)(ahead * 1e9) : 0};
-    if (in_length - in_next > LINE_MOST / 2) files[0].fd = -1;
+    if (part_room() < LINE_MOST / 2) files[0].fd = -1;
     if (ppoll(files, 2, &wait, NULL) > 0) {
       uint8_t bytes[256];
       if ((files[1].revents & (POLLIN | POLLHUP)) != 0 && read(STDIN_FILENO, bytes, sizeof bytes) <= 0) exit(DONE);
       if ((files[0].revents & POLLIN) != 0) {
         const ssize_t length = read(terminal, bytes, sizeof bytes);
-        if (length > 0) feed(bytes, (size_t)length);
+        if (length > 0) part_feed(bytes, (size_t)length);
       }
     }
     ahead = start + due - real_seconds();
@@ -283,60 +175,14 @@ static void run_live(void) {
   (void)printf("%s\n", path);
   (void)fflush(stdout);
   avr_cycle_timer_register(avr, LIVE_CYCLES, keep_pace, NULL);
-  for (;;) run_once(FOREVER, false);
-}
-
-static void on_pin(avr_irq_t *irq, uint32_t value, void *param) {
-  const uintptr_t pin = (uintptr_t)param;
-  const char port = (char)(pin >> 4);
-  const unsigned bit = pin & 7u;
-  const unsigned direction = avr->data[port == 'B' ? 0x24 : 0x2a];
-  (void)irq;
-  /* A pull-up, or a level from outside, is not the firmware's. */
-  if ((direction & 1u << bit) == 0) return;
-  (void)fprintf(pin_log, "%" PRIu64 " P%c%u %u\n", avr->cycle, port, bit, (unsigned)(value & 1u));
-}
-
-static void connect_pins(void) {
-  for (const char *port = "BD"; *port != '\0'; port++) {
-    for (unsigned bit = 0; bit < 8; bit++) {
-      avr_irq_t *irq = avr_io_getirq(avr, (uint32_t)AVR_IOCTL_IOPORT_GETIRQ(*port), (int)bit);
-      /* Pulled up from outside, as open contacts are. */
-      avr_raise_irq(irq, 1);
-      if (pin_log != NULL) avr_irq_register_notify(irq, on_pin, (void *)((uintptr_t)*port << 4 | bit));
-    }
-  }
-}
-
-static void load(const char *path) {
-  uint32_t size = 0;
-  uint32_t start = 0;
-  uint8_t *image = access(path, R_OK) == 0 ? read_ihex_file(path, &size, &start) : NULL;
-  if (image == NULL) fail(BAD_USAGE, "%s is no Intel HEX file that can be read\n", path);
-  avr = avr_make_mcu_by_name("atmega328p");
-  if (avr == NULL) fail(FAILED, "this libsimavr knows no ATmega328P\n");
-  avr_global_logger_set(log_errors);
-  avr_init(avr);
-  avr->frequency = HERTZ;
-  avr->log = LOG_ERROR;
-  if (start + size > avr->flashend + 1) fail(BAD_USAGE, "%s does not fit the part\n", path);
-  avr_loadcode(avr, image, size, start);
-  avr->codeend = avr->flashend;
-  free(image);
-  uint32_t flags = 0;
-  avr_ioctl(avr, AVR_IOCTL_UART_SET_FLAGS('0'), &flags);
-  avr_io_t *io = avr->io_port;
-  while (io != NULL && strcmp(io->kind, "uart") != 0) io = io->next;
-  if (io == NULL) fail(FAILED, "this libsimavr gives the part no UART\n");
-  /* Its first member is the io. */
-  uart = (avr_uart_t *)(void *)io;
-  avr_irq_register_notify(uart->io.irq + UART_IRQ_OUTPUT, on_byte, NULL);
+  for (;;) part_run_once(FOREVER, false);
 }
 
 int main(int argc, char **argv) {
   bool is_live = false;
   bool is_bench = false;
   const char *script = NULL;
+  FILE *pin_log = NULL;
   int next = 1;
   for (; next < argc && argv[next][0] == '-'; next++) {
     if (strcmp(argv[next], "--live") == 0) is_live = true;
@@ -348,8 +194,7 @@ int main(int argc, char **argv) {
     } else fail(strcmp(argv[next], "--help") == 0 ? DONE : BAD_USAGE, "%s", USAGE);
   }
   if (argc - next != 1) fail(BAD_USAGE, "%s", USAGE);
-  load(argv[next]);
-  connect_pins();
+  avr = part_start(argv[next], on_byte, pin_log);
   if (is_live) run_live();
   if (is_bench) return run_bench();
   return script != NULL ? run_script(script) : run_plain();
