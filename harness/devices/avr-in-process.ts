@@ -13,7 +13,7 @@ import type { Emulation, Stretch } from "./avr-emulation.js";
 /** About a fiftieth of a second of this machine's time, if the part is busy. */
 const SLICE_CYCLES = 500_000;
 /** Asleep, a slice is a thousand times as quick. */
-const SLEEP_CYCLES = 50_000_000;
+const SLEEP_CYCLES = 10_000_000;
 
 /** A machine with an Intel HEX file in it. Throws an InputError. */
 export function machineWith(path: string): Machine {

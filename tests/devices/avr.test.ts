@@ -7,6 +7,7 @@ import { join } from "node:path";
 import fc from "fast-check";
 import { describe, expect, onTestFinished, test } from "vitest";
 import type { EmulatedPort } from "../../harness/devices/avr-bench.js";
+import { emulateInProcess, machineWith } from "../../harness/devices/avr-in-process.js";
 import { openDevice } from "../../harness/devices/open.js";
 import { InputError } from "../../harness/files/fault.js";
 import type { Device, JobEnd } from "../../harness/device.js";
@@ -120,28 +121,49 @@ describe.skipIf(NO_HOST)(`beside libsimavr${NO_HOST === undefined ? "" : ` (${NO
   });
 });
 
+/** An image that turns on the spot: rjmp .-2 */
+function busyImage(): string {
+  const file = join(SCRATCH, "busy.hex");
+  writeFileSync(file, ":02000000FFCF30\n:00000001FF\n");
+  return file;
+}
+
 test.each([
   { image: ":0000000", words: "is no record" },
   { image: ":0400000001020304F3\n:00000001FF", words: "has a wrong checksum" },
   { image: ":0400000001020304F2", words: "has no end record" },
-  { image: ":04800000010203047A\n:00000001FF", words: undefined },
+  { image: ":048000000102030472\n:00000001FF", words: "is past the 32768 bytes" },
 ])("an image that $words is bad input", async ({ image, words }) => {
   const file = join(SCRATCH, "bad.hex");
   writeFileSync(file, image);
   const opening = openDevice(`avr:${file}`);
   await expect(opening).rejects.toThrow(InputError);
-  if (words !== undefined) await expect(opening).rejects.toThrow(words);
+  await expect(opening).rejects.toThrow(words);
 });
 
 test("an image that is not there is bad input", async () => {
   await expect(openDevice("avr:no-such.hex")).rejects.toThrow(InputError);
 });
 
+test("a part that is busy lets whatever else this process does have its turn", async () => {
+  let turns = 0;
+  let isOver = false as boolean;
+  const turn = (): void => {
+    turns += 1;
+    if (!isOver) setImmediate(turn);
+  };
+  setImmediate(turn);
+  const { cycle, isIdle } = await emulateInProcess(machineWith(busyImage())).settle(
+    new Uint8Array(),
+    5_000_000,
+  );
+  isOver = true;
+  expect([cycle >= 5_000_000, isIdle]).toEqual([true, false]);
+  expect(turns).toBeGreaterThanOrEqual(9);
+});
+
 test("firmware that never sleeps and says nothing is a silent device", async () => {
-  const file = join(SCRATCH, "busy.hex");
-  // rjmp .-2
-  writeFileSync(file, ":02000000FFCF30\n:00000001FF\n");
-  const { transport, clock } = inProcess(file);
+  const { transport, clock } = inProcess(busyImage());
   const opening = connect(transport, { clock, limits: { patienceMicros: 20_000 } });
   await expect(opening).rejects.toMatchObject({ fault: { kind: "silent" } });
 });
