@@ -7,6 +7,7 @@ import { expect, test } from "vitest";
 import { folder, NODE_ARGS } from "./kit.js";
 
 test.each([
+  ["SIGHUP", 129],
   ["SIGINT", 130],
   ["SIGTERM", 143],
 ] as const)("%s takes back the files that were begun and ends in %i", async (signal, expected) => {
