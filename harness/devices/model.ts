@@ -18,7 +18,7 @@ import {
   copyState,
   takeSnapshot,
 } from "../../lib/pacing/index.js";
-import type { Status, StimulusEvent } from "../../lib/trace/index.js";
+import { accountsOf, type StimulusEvent } from "../../lib/trace/index.js";
 import type { Run, RunOptions, TraceSink } from "../device.js";
 
 /** A run whose state can be looked at. */
@@ -36,7 +36,7 @@ export function runModel(settings: Settings, sink: TraceSink, options: RunOption
     const before = copyState(state);
     stepInPlace(state, input);
     for (const effect of effectsBetween(before, state)) sink(effect);
-    sink(statusOf(state));
+    sink(accountsOf(state));
   };
 
   const wakeUntil = (untilMicros: Micros): void => {
@@ -59,7 +59,7 @@ export function runModel(settings: Settings, sink: TraceSink, options: RunOption
     }
     state = restored.state;
     for (const effect of restored.effects) sink(effect);
-    sink(statusOf(state));
+    sink(accountsOf(state));
   };
 
   return {
@@ -83,18 +83,5 @@ export function runModel(settings: Settings, sink: TraceSink, options: RunOption
     end(untilMicros) {
       if (dark === undefined) wakeUntil(untilMicros);
     },
-  };
-}
-
-export function statusOf(s: Readonly<State>): Status {
-  return {
-    kind: "status",
-    atMicros: s.nowMicros,
-    earned: s.earned,
-    paced: s.paced,
-    primed: s.primed,
-    owed: s.owed,
-    shed: s.shedLimit + s.shedStill + s.shedHold + s.shedInhibit + s.shedTrip + s.shedPower,
-    remainder: s.remainder,
   };
 }

@@ -3,6 +3,7 @@
  *
  * @module
  */
+export { accountsOf } from "./accounts.js";
 export { detailOf } from "./detail.js";
 export {
   EVENT_KINDS,

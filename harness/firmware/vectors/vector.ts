@@ -23,6 +23,7 @@ import {
 } from "../../../lib/pacing/index.js";
 import { isFault, readDetail } from "../../../lib/trace/detail.js";
 import {
+  accountsOf,
   detailOf,
   formatRow,
   formatSeconds,
@@ -31,7 +32,6 @@ import {
   TRACE_HEADER,
   type TraceEvent,
 } from "../../../lib/trace/index.js";
-import { statusOf } from "../../devices/model.js";
 import type { Play } from "./play.js";
 
 /** What lib/pacing keeps in place of "never yet", and of "no wake-up needed". */
@@ -66,7 +66,7 @@ export function vectorOf(play: Play): string {
     );
   };
   const tell = (event: TraceEvent, effects: readonly Effect[], more = ""): void => {
-    lines.push(formatRow(event), ...effects.map(formatRow), formatRow(statusOf(state)));
+    lines.push(formatRow(event), ...effects.map(formatRow), formatRow(accountsOf(state)));
     tellRecord(more);
   };
   const give = (input: Input): void => {
