@@ -186,7 +186,7 @@ interface EventRow {
   readonly at_micros: number;
   readonly kind: string;
   readonly detail: string;
-  readonly earned: number | null;
+  readonly earned: number;
   readonly paced: number;
   readonly primed: number;
   readonly owed: number;
@@ -222,7 +222,6 @@ function* eventsIn(rows: <Row>(sql: string) => IterableIterator<Row>): IterableI
 
 function* accountsOf(row: EventRow): IterableIterator<JournalEvent> {
   const { run, wall_ms: wallMs, earned, paced, primed, owed, shed, remainder } = row;
-  if (earned === null) return;
   const atMicros = row.step_micros;
   yield { run, wallMs, event: { kind: "status", atMicros, earned, paced, primed, owed, shed, remainder } };
 }

@@ -31,8 +31,8 @@ export type StrokeOutcome = (typeof STROKE_OUTCOMES)[number];
 /**
  * - `run`: a start of the feed each. `dark_micros` is how long it was dark before, NULL where nobody knows; `settings`
  *   is what a settings file would say, `plan` the text of a plan file; `end` is NULL where it was killed.
- * - `step`: all that came of one input, in one transaction, and the accounts after it (NULL where they were taken
- *   back); `register` is the meter's, NULL where it keeps none.
+ * - `step`: all that came of one input, in one transaction, and the accounts after it; `register` is the meter's,
+ *   NULL where it keeps none.
  * - `event`: what went in and came out, in order, as the trace format writes it.
  * - `stroke`: each that was asked of the pump, under its number; `shed` and `shed_step` tell why and where it was given
  *   up in the case that it was not made.
@@ -61,12 +61,12 @@ CREATE TABLE step (
   run INTEGER NOT NULL,
   at_micros INTEGER NOT NULL,
   wall_ms INTEGER NOT NULL,
-  earned INTEGER,
-  paced INTEGER,
-  primed INTEGER,
-  owed INTEGER,
-  shed INTEGER,
-  remainder INTEGER,
+  earned INTEGER NOT NULL,
+  paced INTEGER NOT NULL,
+  primed INTEGER NOT NULL,
+  owed INTEGER NOT NULL,
+  shed INTEGER NOT NULL,
+  remainder INTEGER NOT NULL,
   register INTEGER
 ) STRICT;
 CREATE TABLE event (
