@@ -36,10 +36,7 @@ const CAUTION =
   "Hypochlorite burns, and makes poisonous gas with acid or ammonia. Local codes, the labels and a licensed operator decide";
 const LEAVING = "End the feed? y yes, any other key no. Water then passes undosed";
 
-/**
- * Each line of the window from the top; `isLeaving` while a person is asked whether the feed shall end. In a window of one
- * column a name in wide characters may be wider than it.
- */
+/** Each line of the window from the top; `isLeaving` while a person is asked whether the feed shall end. */
 export function viewLines(status: DriveStatus, { columns, rows }: ViewSize, isLeaving: boolean): ViewLine[] {
   if (columns < 1 || rows < 1) return [];
   const title = item(titleOf(status), "plain", columns, true);
@@ -53,11 +50,12 @@ export function viewLines(status: DriveStatus, { columns, rows }: ViewSize, isLe
       : warnings.map((text) => item(text, "alarm", columns, false, "  "));
   const help = [CAUTION, PRIME_HELP].map((text) => item(text, "plain", columns, true));
   const foot = [...help, footItem(status, columns, isLeaving)];
-  return (
+  const lines =
     airy([[title, state], counts, ends, warned, foot], rows) ??
     dense([title, state, ...counts, ...ends, ...warned], foot, rows) ??
-    least([state, ...required([...ends, ...counts])], warnings, foot.slice(-1), { columns, rows })
-  );
+    least([state, ...required([...ends, ...counts])], warnings, foot.slice(-1), { columns, rows });
+  // A name may hold a cluster of signs that is wider than the window and cannot be broken.
+  return lines.map((line) => (stringWidth(line.text) > columns ? GAP : line));
 }
 
 /** Everything, with a gap after each section; undefined where there is no room. */
