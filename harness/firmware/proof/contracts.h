@@ -8,11 +8,25 @@
  */
 #include "../pacing/tallystroke.h"
 
-/* Where a state must stand, and its invariant at rest: macros, since each part of a macro is a goal by itself. */
+/*
+ * What is said of a state, as macros: a prover sees at once which part a store leaves alone, and each part is a goal.
+ * ACCOUNTED: law 2, were so many strokes owed; before it what types say already, and provers have to be told.
+ * QUIET: what law 6 rests on; in a stop there is nothing to stroke for. KEPT: the invariant at rest.
+ */
 #define PLACED(s) \
   (\valid(s) && \valid_read((s)->settings) && \separated(s, (s)->settings) && sound((s)->settings))
-#define KEPT(s) \
-  (PLACED(s) && balanced(s) && bounded(s) && quiet(s) && (s)->remainder < (s)->settings->contacts)
+#define STOPPED(s) ((s)->held != 0 || (s)->inhibits != 0 || (s)->tripped != 0)
+#define ACCOUNTED(s, strokes) \
+  (0 <= (s)->tally.earned <= COUNT_MOST && 0 <= (s)->tally.paced && 0 <= (s)->owed <= 65535 && \
+   0 <= (s)->tally.shed_limit && 0 <= (s)->tally.shed_still && 0 <= (s)->tally.shed_hold && \
+   0 <= (s)->tally.shed_inhibit && 0 <= (s)->tally.shed_trip && 0 <= (s)->tally.shed_power && 0 <= (strokes) && \
+   (s)->tally.earned == (s)->tally.paced + (strokes) + (s)->tally.shed_limit + (s)->tally.shed_still + \
+     (s)->tally.shed_hold + (s)->tally.shed_inhibit + (s)->tally.shed_trip + (s)->tally.shed_power)
+#define BALANCED(s) ACCOUNTED(s, (s)->owed)
+#define BOUNDED(s) ((s)->owed <= (s)->settings->owed_limit_strokes)
+#define QUIET(s) (STOPPED(s) ==> ((s)->owed == 0 && (s)->priming == 0))
+#define KEPT(s) (PLACED(s) && BALANCED(s) && BOUNDED(s) && QUIET(s) && (s)->remainder < (s)->settings->contacts)
+#define TIMED(s) (HORIZON <= (s)->now_ticks <= HORIZON + GAP && (s)->stroke_ticks <= (s)->now_ticks)
 
 /*@
   logic integer DURATION = 1350000000;
@@ -33,30 +47,6 @@
 
   // Law 1, proportion, for one contact; apart, since no other law rests on a product.
   predicate divided{L}(ts_settings *c) = c->contact_whole_strokes * c->contacts + c->contact_rest == c->strokes;
-
-  predicate stopped{L}(ts_state *s) = s->held != 0 || s->inhibits != 0 || s->tripped != 0;
-
-  // What their types say already; the provers have to be told.
-  predicate counts{L}(ts_state *s) =
-    0 <= s->tally.earned <= COUNT_MOST && 0 <= s->tally.paced && 0 <= s->owed <= 65535 && 0 <= s->tally.shed_limit &&
-    0 <= s->tally.shed_still && 0 <= s->tally.shed_hold && 0 <= s->tally.shed_inhibit && 0 <= s->tally.shed_trip &&
-    0 <= s->tally.shed_power;
-
-  // Law 2, balance, were so many strokes owed: earned = paced + owed + shed.
-  predicate accounted{L}(ts_state *s, integer owed) =
-    counts(s) && 0 <= owed &&
-    s->tally.earned == s->tally.paced + owed + s->tally.shed_limit + s->tally.shed_still + s->tally.shed_hold +
-      s->tally.shed_inhibit + s->tally.shed_trip + s->tally.shed_power;
-  predicate balanced{L}(ts_state *s) = accounted(s, s->owed);
-
-  // Law 7, bounded debt.
-  predicate bounded{L}(ts_state *s) = s->owed <= s->settings->owed_limit_strokes;
-
-  // What law 6, silence, rests on: in a stop there is nothing to stroke for.
-  predicate quiet{L}(ts_state *s) = stopped(s) ==> (s->owed == 0 && s->priming == 0);
-
-  predicate timed{L}(ts_state *s) =
-    HORIZON <= s->now_ticks <= HORIZON + GAP && s->stroke_ticks <= s->now_ticks;
 
   // When the last stroke was, once the horizon has moved: at the horizon where it is too long ago to matter.
   logic integer faded{L}(ts_state *s) =
@@ -103,25 +93,25 @@ static bool is_stroke_wanted(const ts_state *s);
     assigns \nothing; */
 static ts_ticks prime_plan_ticks(const ts_state *s);
 
-/*@ requires PLACED(s) && timed(s);
+/*@ requires PLACED(s) && TIMED(s);
     assigns \nothing;
     ensures \result >= s->stroke_ticks + s->settings->least_spacing_ticks; */
 static ts_ticks due_ticks(const ts_state *s);
 
-/*@ requires PLACED(s) && timed(s);
+/*@ requires PLACED(s) && TIMED(s);
     assigns \nothing;
     ensures \result != 0 ==> s->owed > 0 || s->priming != 0;
     ensures \result != 0 ==> s->now_ticks >= s->stroke_ticks + s->settings->least_spacing_ticks; */
 static bool is_stroke_due(const ts_state *s);
 
-/*@ requires \valid(s) && s->owed > 0 && balanced(s);
+/*@ requires \valid(s) && s->owed > 0 && BALANCED(s);
     assigns s->owed, s->tally.paced, s->alarms, s->cleared;
-    ensures balanced(s) && s->owed == \old(s->owed) - 1; */
+    ensures BALANCED(s) && s->owed == \old(s->owed) - 1; */
 static void pay_stroke(ts_state *s);
 
-/*@ requires PLACED(s) && accounted(s, strokes) && strokes <= s->settings->owed_limit_strokes + 65535;
+/*@ requires PLACED(s) && ACCOUNTED(s, strokes) && strokes <= s->settings->owed_limit_strokes + 65535;
     assigns s->owed, s->tally.shed_limit, s->alarms, s->raised;
-    ensures balanced(s) && bounded(s) && s->owed <= strokes; */
+    ensures BALANCED(s) && BOUNDED(s) && s->owed <= strokes && sound(s->settings); */
 static void owe(ts_state *s, uint32_t strokes);
 
 /*@ requires \valid(s);
@@ -129,29 +119,29 @@ static void owe(ts_state *s, uint32_t strokes);
     ensures \result == \old(s->owed) && s->owed == 0; */
 static uint16_t give_up(ts_state *s, uint16_t alarm);
 
-/*@ requires \valid(s) && balanced(s);
+/*@ requires \valid(s) && BALANCED(s);
     assigns s->owed, s->alarms, s->raised, s->cleared, s->tally.shed_still;
-    ensures balanced(s) && s->owed == 0; */
+    ensures BALANCED(s) && s->owed == 0; */
 static void shed_for_still_water(ts_state *s);
 
-/*@ requires \valid(s) && balanced(s);
+/*@ requires \valid(s) && BALANCED(s);
     assigns s->owed, s->alarms, s->raised, s->cleared, s->tally.shed_hold;
-    ensures balanced(s) && s->owed == 0; */
+    ensures BALANCED(s) && s->owed == 0; */
 static void shed_for_hold(ts_state *s);
 
-/*@ requires \valid(s) && balanced(s);
+/*@ requires \valid(s) && BALANCED(s);
     assigns s->owed, s->alarms, s->raised, s->cleared, s->tally.shed_inhibit;
-    ensures balanced(s) && s->owed == 0; */
+    ensures BALANCED(s) && s->owed == 0; */
 static void shed_for_inhibit(ts_state *s);
 
-/*@ requires \valid(s) && balanced(s);
+/*@ requires \valid(s) && BALANCED(s);
     assigns s->owed, s->alarms, s->raised, s->cleared, s->tally.shed_trip;
-    ensures balanced(s) && s->owed == 0; */
+    ensures BALANCED(s) && s->owed == 0; */
 static void shed_for_trip(ts_state *s);
 
-/*@ requires \valid(s) && balanced(s);
+/*@ requires \valid(s) && BALANCED(s);
     assigns s->owed, s->alarms, s->raised, s->cleared, s->tally.shed_power;
-    ensures balanced(s) && s->owed == 0; */
+    ensures BALANCED(s) && s->owed == 0; */
 static void shed_for_power(ts_state *s);
 
 /*@ requires KEPT(s) && s->tally.earned + EARNED <= COUNT_MOST && s->held == 0;
@@ -199,7 +189,7 @@ static ts_ticks stuck_ticks(const ts_state *s);
 
 /*@ requires \valid_read(s);
     assigns \nothing;
-    ensures \result != 0 <==> stopped(s); */
+    ensures \result != 0 <==> STOPPED(s); */
 static bool is_stopped(const ts_state *s);
 
 /*@ requires KEPT(s);
@@ -319,16 +309,16 @@ static void sooner(ts_ticks *wake, ts_ticks at);
     assigns \nothing; */
 static ts_ticks deadline_ticks(const ts_state *s);
 
-/*@ requires PLACED(s) && timed(s);
+/*@ requires PLACED(s) && TIMED(s);
     assigns s->wake_at_ticks; */
 static void set_wake(ts_state *s);
 
 /*@ requires \valid(s) && \valid_read(settings) && \separated(s, settings) && sound(settings);
     assigns *s;
-    ensures KEPT(s) && timed(s) && s->settings == settings && s->tally.earned == 0; */
+    ensures KEPT(s) && TIMED(s) && s->settings == settings && s->tally.earned == 0; */
 void ts_start(ts_state *s, const ts_settings *settings, ts_ticks now);
 
-/*@ requires KEPT(s) && timed(s) && (s->owed > 0 || s->priming != 0);
+/*@ requires KEPT(s) && TIMED(s) && (s->owed > 0 || s->priming != 0);
     assigns s->guard_full_ticks, s->guard_full_rest, s->tripped, s->priming, s->owed, s->alarms, s->raised, s->cleared,
       s->tally.shed_trip, s->stroke_ticks, s->tally.primed, s->tally.paced, s->plan_ticks, s->plan_carry;
     ensures KEPT(s);
@@ -339,7 +329,7 @@ void ts_start(ts_state *s, const ts_settings *settings, ts_ticks now);
     ensures \result == TS_PRIMED ==> \old(s->priming) != 0; */
 static uint8_t make_stroke(ts_state *s);
 
-/*@ requires KEPT(s) && timed(s);
+/*@ requires KEPT(s) && TIMED(s);
     assigns s->guard_full_ticks, s->guard_full_rest, s->tripped, s->priming, s->owed, s->alarms, s->raised, s->cleared,
       s->tally.shed_trip, s->stroke_ticks, s->tally.primed, s->tally.paced, s->plan_ticks, s->plan_carry;
     ensures KEPT(s);
@@ -347,7 +337,7 @@ static uint8_t make_stroke(ts_state *s);
     ensures \result == TS_NONE ==> s->stroke_ticks == \old(s->stroke_ticks);
     ensures cap: \result != TS_NONE ==> s->stroke_ticks == s->now_ticks &&
       s->now_ticks >= \old(s->stroke_ticks) + s->settings->least_spacing_ticks;
-    ensures silence: \result != TS_NONE ==> !\old(stopped(s));
+    ensures silence: \result != TS_NONE ==> !\old(STOPPED(s));
     ensures \result == TS_PACED ==> \old(s->owed) > 0;
     ensures \result == TS_PRIMED ==> \old(s->priming) != 0; */
 static uint8_t stroke_if_due(ts_state *s);
@@ -375,23 +365,23 @@ static ts_ticks passed_ticks(ts_state *s, ts_ticks now);
     ensures *at == (\old(*at) > by ? \old(*at) - by : 0); */
 static void fade(ts_ticks *at, ts_ticks by);
 
-/*@ requires \valid(s) && timed(s);
+/*@ requires \valid(s) && TIMED(s);
     assigns s->now_ticks, s->line_since_ticks, s->contact_ticks, s->listen_ticks, s->plan_ticks, s->stroke_ticks,
       s->prime_since_ticks, s->guard_full_ticks;
     ensures s->now_ticks == HORIZON && s->stroke_ticks == \old(faded(s)) && s->stroke_ticks <= HORIZON; */
 static void move_horizon(ts_state *s);
 
-/*@ requires KEPT(s) && timed(s) && acceptable(s, input) && s->tally.earned <= 4000000000;
+/*@ requires KEPT(s) && TIMED(s) && acceptable(s, input) && s->tally.earned <= 4000000000;
     assigns *s;
-    ensures invariant: KEPT(s) && timed(s);
-    ensures law_2_balance: balanced(s);
-    ensures law_7_debt: bounded(s);
+    ensures invariant: KEPT(s) && TIMED(s);
+    ensures law_2_balance: BALANCED(s);
+    ensures law_7_debt: BOUNDED(s);
     ensures at_most_one: \result == TS_NONE || \result == TS_PACED || \result == TS_PRIMED;
     ensures law_3_cap: \result != TS_NONE ==> s->stroke_ticks == s->now_ticks &&
       (s->now_ticks >= \old(faded(s)) + s->settings->least_spacing_ticks ||
        s->now_ticks >= \old(faded(s)) + \old(s->settings)->least_spacing_ticks);
     ensures law_3_memory: \result == TS_NONE ==> s->stroke_ticks == \old(faded(s));
-    ensures law_6_silence: \old(stopped(s)) && input->kind != TS_HOLD_OFF && input->kind != TS_INHIBIT_OFF &&
+    ensures law_6_silence: \old(STOPPED(s)) && input->kind != TS_HOLD_OFF && input->kind != TS_INHIBIT_OFF &&
       input->kind != TS_RESET ==> \result == TS_NONE;
     ensures growth: s->tally.earned <= \old(s->tally.earned) + 4 * EARNED; */
 uint8_t ts_step(ts_state *s, ts_ticks now, const ts_input *input);
