@@ -232,6 +232,17 @@ describe("what fails", () => {
     },
   );
 
+  test("a pump that is lost is asked for no stroke any more, not even one that is due at that moment", async () => {
+    const on = await bench();
+    on.plant.contact();
+    await on.world.advance(100);
+    on.world.stall(1_000);
+    on.plant.pumpEars?.lost(FAULT);
+    await on.world.advance(1_000);
+    expect(on.life.points.filter((point) => point === "stroke asked")).toHaveLength(1);
+    expect(on.life.feed?.status()).toMatchObject({ paced: 1, owed: 0 });
+  });
+
   test("an end that was asked for while a stroke stays unacknowledged is no end in order, and says so", async () => {
     const on = await bench();
     on.plant.mood = "silent";
@@ -412,6 +423,38 @@ describe("a start after another", () => {
     const next = await again(on, 100);
     expect(next.life.feed?.status()).toMatchObject({ contacts: counted, paced: 0, owed: 0 });
     expect(next.life.troubles.map(({ kind }) => kind)).toEqual(troubles);
+  });
+
+  test("a stroke that was not made and a hold that came meanwhile: it is shed by the hold, and the feed goes on", async () => {
+    const on = await bench();
+    on.plant.mood = "deaf";
+    on.plant.contact();
+    await on.world.advance(100);
+    on.life.feed?.hold(true);
+    await on.world.advance(100);
+    on.plant.mood = "well";
+    const next = await again(on, 100);
+    await endOf(next);
+    const { tallies, strokes, events } = readAll(next.folder);
+    expect(strokes).toEqual(["1 unmade"]);
+    expect([tallies.paced, tallies.shed.hold]).toEqual([0, 2]);
+    expect(brokenLaws(settings(), events)).toEqual([]);
+  });
+
+  test("a meter without a register in between leaves no register to go on from", async () => {
+    const on = await bench({ register: 100 });
+    on.plant.contact();
+    await on.world.advance(2_000);
+    on.life.kill();
+    const bare = new Plant(on.world, { keepsRegister: false });
+    bare.last = on.plant.last;
+    const second = new Life(bare, on.folder);
+    await second.start(settings());
+    second.kill();
+    on.plant.register += 50;
+    const third = await again(on, 100);
+    expect(third.life.feed?.status().contacts).toBe(1);
+    expect(third.life.troubles).toEqual([]);
   });
 
   test("a register that went back counts nothing, and says so", async () => {
