@@ -23,6 +23,7 @@ process.on("exit", () => {
 /** Our host program on libsimavr, and why it cannot be had here. */
 export const HOST = join(SCRATCH, "emulator");
 export const NO_HOST = buildEmulator(HOST);
+if (NO_HOST !== undefined && !NO_HOST.endsWith(" is not installed")) throw new Error(NO_HOST);
 
 export const inProcess = (image = CONTROLLER): EmulatedPort =>
   putOnBench(emulateInProcess(machineWith(image)));

@@ -3,15 +3,18 @@
  */
 import { readFileSync } from "node:fs";
 import { expect, test } from "vitest";
+import { compileSteps } from "../../bench/budgets/core-size.js";
 import { searchDearest } from "../../bench/budgets/sequences.js";
 import { KINDS, StepBench, type TwinSettings } from "../../bench/budgets/step-bench.js";
 import { imageMemory } from "../../bench/budgets/image-memory.js";
 import { readHex } from "../../harness/firmware/emulator/hex.js";
 import { FLASH_BYTES, RAM_BYTES } from "../../harness/firmware/emulator/machine.js";
 import { shipped } from "../../harness/files/package-root.js";
-import { CONTROLLER } from "../devices/avr-kit.js";
+import { CONTROLLER, SCRATCH } from "../devices/avr-kit.js";
 
-const STEPS = readHex(readFileSync(shipped("bench/budgets/prebuilt/steps.hex"), "utf8"), FLASH_BYTES);
+/** As the core is now, where that can be compiled. */
+const IMAGE = compileSteps(SCRATCH) ?? shipped("bench/budgets/prebuilt/steps.hex");
+const STEPS = readHex(readFileSync(IMAGE, "utf8"), FLASH_BYTES);
 const SETTINGS: TwinSettings = {
   strokes: 3,
   contacts: 2,

@@ -16,6 +16,6 @@ export function buildEmulator(program: string): string | undefined {
   mkdirSync(dirname(program), { recursive: true });
   const words = [...FLAGS, "-isystem", HEADERS, ...SOURCES.map(shipped), "-o", program, "-lsimavr", "-lelf"];
   const { error, status } = spawnSync("cc", words, { stdio: ["ignore", "ignore", "inherit"] });
-  if (error !== undefined) return "no C compiler is installed";
+  if (error !== undefined) return "cc is not installed";
   return status === 0 ? undefined : "our host program does not compile";
 }
