@@ -12,6 +12,8 @@ import type { StartTrouble } from "./restart.js";
 
 /** Most contacts that a register may have gone on by at once; more are told of, and not counted. */
 export const JUMP_MOST = 100_000;
+/** How long after a time without hearing readings may still be as old as that: what was held up on the way comes late. */
+const CATCH_UP_MICROS: Micros = 1_000_000;
 
 /** What is done with contacts: of the feed. */
 export interface ContactSink {
@@ -22,6 +24,7 @@ export interface ContactSink {
   tell(trouble: StartTrouble): void;
   /** The still-water grace in force. */
   graceMicros(): Micros;
+  nowMicros(): Micros;
 }
 
 export interface Contacts {
@@ -31,22 +34,45 @@ export interface Contacts {
   hear(reading: number): void;
   /** The next reading tells what came while nobody listened; how long that was, undefined where nobody knows. */
   missSome(unheardMicros: Micros | undefined): void;
+  /** Nothing was heard for so long, and what came meanwhile may now come in many readings. */
+  fallBehind(unheardMicros: Micros): void;
+  /** At a beat: what came late is told once it has all come. */
+  beat(): void;
+}
+
+interface Gap {
+  readonly unheardMicros: Micros | undefined;
+  /** Undefined where the next reading ends it. */
+  readonly untilMicros: Micros | undefined;
+  came: number;
 }
 
 export function countContacts(kept: number | undefined, sink: ContactSink): Contacts {
   let register = kept;
-  let gap: { readonly unheardMicros: Micros | undefined } | undefined;
+  let gap: Gap | undefined;
 
-  const take = (count: number, isStale: boolean): void => {
+  const take = (count: number, isOld: boolean): void => {
     sink.batch((give) => {
       // Water that has long passed is not dosed: its contacts earn, and what they earn is shed.
-      if (isStale) give({ kind: "inhibit-on", cause: "other" });
+      if (isOld) give({ kind: "inhibit-on", cause: "other" });
       for (let i = 0; i < count; i++) {
         register = countedOn(register ?? 0, 1);
         give({ kind: "contact" });
       }
-      if (isStale) give({ kind: "inhibit-off", cause: "other" });
+      if (isOld) give({ kind: "inhibit-off", cause: "other" });
     });
+  };
+
+  const isStale = ({ unheardMicros }: Gap): boolean =>
+    unheardMicros === undefined || unheardMicros >= sink.graceMicros();
+
+  const settle = (missed: Gap): void => {
+    gap = undefined;
+    if (missed.came > 0) sink.tell(missedWords(missed.came, missed.unheardMicros, isStale(missed)));
+  };
+
+  const beat = (): void => {
+    if (gap?.untilMicros !== undefined && sink.nowMicros() >= gap.untilMicros) settle(gap);
   };
 
   return {
@@ -54,30 +80,35 @@ export function countContacts(kept: number | undefined, sink: ContactSink): Cont
       return register;
     },
     missSome(unheardMicros) {
-      gap = { unheardMicros };
+      gap = { unheardMicros, untilMicros: undefined, came: 0 };
     },
+    fallBehind(unheardMicros) {
+      gap = { unheardMicros, untilMicros: sink.nowMicros() + CATCH_UP_MICROS, came: gap?.came ?? 0 };
+    },
+    beat,
     hear(reading) {
+      beat();
       const missed = gap;
-      gap = undefined;
       const before = register;
       const came = before === undefined ? undefined : countedSince(before, reading);
       if (before === undefined || came === undefined || came > JUMP_MOST) {
+        gap = undefined;
         register = reading;
         sink.keepRegister();
         if (before !== undefined) sink.tell(oddWords(before, reading, came));
-      } else if (missed === undefined || came === 0) take(came, false);
+      } else if (missed === undefined) take(came, false);
       else {
-        const isStale = missed.unheardMicros === undefined || missed.unheardMicros >= sink.graceMicros();
-        take(came, isStale);
-        sink.tell(missedWords(came, missed.unheardMicros, isStale));
+        missed.came += came;
+        if (came > 0) take(came, isStale(missed));
+        if (missed.untilMicros === undefined) settle(missed);
       }
     },
   };
 }
 
-function missedWords(came: number, unheardMicros: Micros | undefined, isStale: boolean): StartTrouble {
+function missedWords(came: number, unheardMicros: Micros | undefined, isOld: boolean): StartTrouble {
   const dark = unheardMicros === undefined ? "nobody knows for how long" : `for ${span(unheardMicros)}`;
-  const fate = isStale
+  const fate = isOld
     ? "they were counted, and what they earned was shed: that water went short"
     : "they are fed";
   return {

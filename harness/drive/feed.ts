@@ -16,7 +16,7 @@ import { type Contacts, countContacts } from "./contacts.js";
 import { type FeedEnd, INHIBIT_OF } from "./end.js";
 import { type Keeper, startKeeper } from "./keeper.js";
 import { type LivePacer, livePacer, type LiveInput } from "./pacer.js";
-import { primeKey } from "./prime.js";
+import { primeKey, RELEASE_MICROS } from "./prime.js";
 import type { Restart, StartTrouble } from "./restart.js";
 import { type DoseTerms, statusOf } from "./stand.js";
 import type { DriveControls, DriveStatus, Trouble } from "./status.js";
@@ -55,6 +55,8 @@ export class Feed implements DriveControls {
   };
   private troubles: Trouble[] = [];
   private strokeMicros: Micros[] = [];
+  /** Keys of prime before it were pressed while nothing could be done: the hand may be gone by now. */
+  private deafUntilMicros: Micros = -Infinity;
   private isLooking = false;
   private isEnding = false;
   private lost: "meter" | "pump" | undefined;
@@ -82,6 +84,7 @@ export class Feed implements DriveControls {
         this.tell(trouble);
       },
       graceMicros: () => this.pacer.state().settings.graceMicros,
+      nowMicros: this.time.nowMicros,
     });
     this.contacts.missSome(from.unheardMicros);
     this.watch = watchClocks(clock);
@@ -152,7 +155,8 @@ export class Feed implements DriveControls {
   readonly prime = (): void => {
     if (this.isEnding) return;
     this.look();
-    if (!this.key.press(this.time.nowMicros())) return;
+    const nowMicros = this.time.nowMicros();
+    if (nowMicros < this.deafUntilMicros || !this.key.press(nowMicros)) return;
     this.give({ kind: "prime-on" });
     this.awaitRelease();
   };
@@ -227,6 +231,7 @@ export class Feed implements DriveControls {
   private awaitBeat(): void {
     this.beat = this.parts.clock.scheduler.schedule(() => {
       this.look();
+      this.contacts.beat();
       this.keeper.beat();
       this.parts.onChange();
       if (!this.isEnding) this.awaitBeat();
@@ -239,6 +244,11 @@ export class Feed implements DriveControls {
     const seen = this.watch();
     if (seen.sleptMicros !== undefined) this.awake(seen.sleptMicros);
     if (this.key.isLetGo(this.time.nowMicros())) this.pacer.letGo();
+    const unheardMicros = (seen.sleptMicros ?? 0) + (seen.stalledMicros ?? 0);
+    if (unheardMicros > 0) {
+      this.contacts.fallBehind(unheardMicros);
+      this.deafUntilMicros = this.time.nowMicros() + RELEASE_MICROS;
+    }
     for (const trouble of lookTroubles(seen)) this.tell(trouble);
     this.isLooking = false;
   }
@@ -246,7 +256,6 @@ export class Feed implements DriveControls {
   private awake(sleptMicros: Micros): void {
     this.time.skip(sleptMicros);
     this.key.clear();
-    this.contacts.missSome(sleptMicros);
     this.pacer.sleep();
     if (this.hand.underWay !== undefined) this.pacer.space(this.time.nowMicros() + PATIENCE_MICROS);
   }
