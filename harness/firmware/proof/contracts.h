@@ -1,10 +1,10 @@
 /*
  * What does every function of the twin owe? ACSL contracts for Frama-C's WP, read before the source they speak of.
  *
- * KEPT is the invariant of a state at rest; `ts_validate`, `ts_start` and `ts_step` establish and keep it, and laws 2
- * (balance), 3 (cap), 6 (silence) and 7 (bounded debt) follow in the contract of `ts_step`. Sums are those of whole
- * numbers: a tally that wraps is outside what is proved, so a step asks that fewer than 4,000,000,000 strokes were ever
- * earned (at one a second, 126 years).
+ * KEPT is the invariant of a state at rest. `ts_start` establishes it, `ts_step` keeps it, and laws 2 (balance), 3 (cap), 6
+ * (silence) and 7 (bounded debt) stand in the contract of `ts_step`. Assumed, not proved: that settings which `ts_validate`
+ * finds sound are `sound` below. Not spoken of: snapshots, termination, and tallies that wrap, since sums are those of
+ * whole numbers; so a step asks that fewer than 4,000,000,000 strokes were ever earned (at one a second, 126 years).
  */
 #include "../pacing/tallystroke.h"
 
