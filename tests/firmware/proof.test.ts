@@ -10,14 +10,6 @@ const why = missing === undefined ? "" : ` (${missing})`;
 const SECONDS = 30;
 
 const LEDGER = ["count", "pay_stroke", "owe", "give_up", "shed_for_still_water"];
-  "count",
-  "pay_stroke",
-  "owe",
-  "give_up",
-  "shed_for_still_water",
-  "shed_for_hold",
-  "shed_for_trip",
-];
 
 test.skipIf(missing)(`the ledger of the twin is proved to keep balance and bound${why}`, async () => {
   const { goals, proved, unproved } = await prove(LEDGER, SECONDS);
