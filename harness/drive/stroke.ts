@@ -9,6 +9,8 @@ import { FieldError, type FieldFault, type Pump } from "../field/field.js";
 
 /** Longest that a stroke may go without a word of it, in µs; what carries it has a shorter limit of its own. */
 export const PATIENCE_MICROS: Micros = 3_000_000;
+/** A word of it that came while the program was held up is heard within so many ms after. */
+const LATE_MILLIS = 250;
 
 export interface Stroke {
   readonly number: number;
@@ -48,10 +50,16 @@ export function pumpHand(pump: Pump, scheduler: SchedulerLike, ears: StrokeEars)
           tell();
           resolve();
         };
-        const patience = scheduler.schedule(() => {
+        const dueMillis = scheduler.now() + PATIENCE_MICROS / 1_000;
+        const lose = (): void => {
           over(() => {
             ears.failed(silence(pump, stroke.number));
           });
+        };
+        let patience = scheduler.schedule(() => {
+          // Timers that are late act before what has arrived is read.
+          if (scheduler.now() < dueMillis + LATE_MILLIS) lose();
+          else patience = scheduler.schedule(lose, LATE_MILLIS);
         }, PATIENCE_MICROS / 1_000);
         pump.stroke(stroke.number).then(
           () => {

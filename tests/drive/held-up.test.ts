@@ -65,3 +65,14 @@ test("keys of prime that were pressed while nothing could be done prime nothing"
   await world.advance(3_000);
   expect(plant.strokes).toHaveLength(2);
 });
+
+test("an acknowledgement that was held up with the program is heard, however late", async () => {
+  const { world, plant, feed, life } = await bench({ latencyMillis: 40 });
+  plant.contact();
+  await world.advance(10);
+  world.stall(5_000);
+  await world.advance(5_000);
+  expect(plant.strokes).toHaveLength(2);
+  expect(feed.status()).toMatchObject({ paced: 2, owed: 0 });
+  expect(life.troubles.map(({ kind }) => kind)).toEqual(["stalled"]);
+});
