@@ -2,6 +2,8 @@
 /**
  * The process of the command `tallystroke`. Harness layer: the one place that ends it.
  */
+import { closeSync } from "node:fs";
+import { isatty } from "node:tty";
 import { runCommand } from "./command.js";
 import { processTerminal } from "./terminal.js";
 
@@ -21,6 +23,12 @@ for (const [signal, number] of [
     if (heard === "nobody") process.exit(signalled);
   });
 }
+
+// Node puts its terminal's modes back as it exits and aborts where that terminal has gone; what is closed it leaves be.
+const terminals = [0, 1, 2].filter((descriptor) => isatty(descriptor));
+process.on("exit", () => {
+  for (const descriptor of terminals) if (!isatty(descriptor)) closeSync(descriptor);
+});
 
 const status = await runCommand(process.argv.slice(2), terminal);
 process.exit(signalled === 0 ? status : signalled);

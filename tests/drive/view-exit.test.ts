@@ -129,3 +129,28 @@ test("a terminal that takes nothing, as a remote session that was cut off, holds
   await ended;
   rmSync(folder, { recursive: true });
 });
+
+test("a terminal that is closed ends the feed in good order: no process is aborted, and the shell after it is told a status", async () => {
+  const folder = mkdtempSync(join(tmpdir(), "tallystroke-view-"));
+  const drive =
+    'drive --meter mock --pump mock --ratio 2:1 --cap 120 --journal "$1/journal" 2> "$1/talk"; echo $? > "$1/status"';
+  const shell = spawn(
+    "/bin/sh",
+    ["-c", `trap "" HUP; "$0" --import tsx harness/cli/main.ts ${drive}`, process.execPath, folder],
+    { cwd: ROOT, cols: 80, rows: 24 },
+  );
+  await new Promise<void>((resolve) =>
+    shell.onData((text) => {
+      if (text.includes("Contacts")) resolve();
+    }),
+  );
+  (shell as unknown as { destroy(): void }).destroy();
+  await vi.waitFor(
+    () => {
+      expect(readFileSync(join(folder, "status"), "utf8")).toBe("2\n");
+    },
+    { timeout: 30_000, interval: 50 },
+  );
+  expect(readFileSync(join(folder, "talk"), "utf8")).not.toContain("Assertion");
+  rmSync(folder, { recursive: true });
+});
