@@ -12,8 +12,10 @@ import { afterAll, describe, expect, test } from "vitest";
 import { es5Scripts } from "../../harness/firmware/es5/build.js";
 import * as running from "../../harness/firmware/es5/core.js";
 import * as pacing from "../../lib/pacing/index.js";
+import { goldenFiles } from "../../harness/firmware/vectors/write.js";
 import { runs } from "../support/runs.js";
 import { ENGINES, ONLY_ES5 } from "./es5-engines.js";
+import { readGolden } from "./twin/golden.js";
 import { anyRun, anySettingsInput, PLAY, play, type Run } from "./es5-play.js";
 
 const SCRIPTS = await es5Scripts();
@@ -22,6 +24,9 @@ const NAMES = [...SCRIPTS.keys()];
 function script(name: string): string {
   return SCRIPTS.get(name) as string;
 }
+
+/** That lib/pacing says what they say is shown with the twin. */
+const GOLDEN = [...goldenFiles().keys()].filter((name) => name !== "validate.csv");
 
 /** Most characters of a minified file that an embedder was promised. */
 const MOST = 12_000;
@@ -68,6 +73,12 @@ describe.each(ENGINES)("in $name", (engine) => {
       }),
       { numRuns: runs(20) },
     );
+  });
+
+  test.skipIf(missing).each(GOLDEN)(`plays the golden vector %s as lib/pacing does${title}`, (vector) => {
+    const { settings, steps } = readGolden(vector);
+    const run = { settings, events: steps.map(({ input }) => input) };
+    expect(played([script("core.min.cjs")], run)).toEqual(play(pacing, run));
   });
 
   test.skipIf(missing).each(NAMES)(`%s needs nothing beyond ES5${title}`, (name) => {
