@@ -16,7 +16,7 @@ import type { TraceEvent } from "../../lib/trace/index.js";
 import { countedOn, countedSince } from "../field/register.js";
 import { JournalError } from "../journal/fault.js";
 import type { Kept, RunRecord } from "../journal/record.js";
-import type { LostTail } from "../journal/store.js";
+import type { LostTail } from "../journal/head.js";
 import { many } from "../report/words.js";
 import { type BootTime, darkSince } from "./clock.js";
 import type { Trouble } from "./status.js";

@@ -74,6 +74,9 @@ export function surveyJournal(
     }
   };
 
+  asFarAsItGoes(() => {
+    reading.checkTail();
+  });
   const before = talliesIn(reading, asFarAsItGoes);
   asFarAsItGoes(() => runs.push(...reading.runs()));
   const isWhole = asFarAsItGoes(() => {

@@ -57,7 +57,7 @@ const OPEN_CODES: { readonly [number: string]: string } = {
   26: "SQLITE_NOTADB",
 };
 
-const READ_ON = "keep a copy of the folder as it is; what stands before the damage can be read";
+export const READ_ON = "keep a copy of the folder as it is; what stands before the damage can be read";
 
 /** What the database or the operating system said, in words. */
 export function journalError(folder: string, error: unknown, doing: "kept" | "read" = "kept"): JournalError {

@@ -20,6 +20,9 @@ export interface Head {
   readonly bootMicros: Micros;
 }
 
+/** What was written and is not there any more: by the witness, or nobody knows how much. */
+export type LostTail = Omit<Head, "bootMicros"> | "unknown";
+
 export interface HeadFile {
   write(head: Head): void;
   close(): void;
@@ -55,6 +58,19 @@ export function readHead(folder: string): Head | "none" | "unreadable" {
     bootMicros: Number(boot),
   };
   return headText(head) === text ? head : "unreadable";
+}
+
+/** Compares where the journal stands, if it has a step, with its witness, which must have been read before. */
+export function lostOf(
+  now: Omit<Head, "bootMicros"> | undefined,
+  head: ReturnType<typeof readHead>,
+): LostTail | undefined {
+  if (head === "unreadable") return "unknown";
+  // A kill may come between the first step and the witness's first word.
+  if (head === "none") return now === undefined || now.step === 1 ? undefined : "unknown";
+  const { step, contacts, strokes } = now ?? { step: 0, contacts: 0, strokes: 0 };
+  if (head.step <= step) return undefined;
+  return { step: head.step - step, contacts: head.contacts - contacts, strokes: head.strokes - strokes };
 }
 
 function headText({ step, contacts, strokes, bootMicros }: Head): string {

@@ -8,12 +8,12 @@ import { existsSync, mkdirSync } from "node:fs";
 import { join } from "node:path";
 import Database from "libsql";
 import { JournalError, journalError } from "./fault.js";
-import { openHead, readHead } from "./head.js";
+import { lostOf, openHead, readHead } from "./head.js";
 import { checkLayout } from "./reading.js";
 import type { Tallies } from "./tallies.js";
 import { headOf, type Kept, settingsIn, type Stamp } from "./record.js";
 import { APPLICATION_ID, LAYOUT, LAYOUT_VERSION, LOCK_FILE, STORE_FILE } from "./schema.js";
-import { type Journal, type LostTail, quietly, writer } from "./store.js";
+import { type Journal, quietly, writer } from "./store.js";
 
 /** How long another process may keep the lock while it dies, in ms. */
 const LOCK_MILLIS = 500;
@@ -45,7 +45,7 @@ export function openJournal(folder: string, stampOf: () => Stamp): Journal {
       db,
       head: kept(openHead(folder)),
       kept: last,
-      lost: lostOf(last, head),
+      lost: lostOf(last && headOf(last.step, last.tallies, undefined), head),
       stampOf,
       close,
     });
@@ -131,21 +131,6 @@ function readKept(
     unmade: row.unmade === null ? undefined : new Uint8Array(row.unmade),
     settings,
     tallies: JSON.parse(row.tallies) as Tallies,
-  };
-}
-
-/** Compares the journal with its witness. */
-function lostOf(last: Kept | undefined, head: ReturnType<typeof readHead>): LostTail | undefined {
-  if (head === "unreadable") return "unknown";
-  // A kill may come between the first step and the witness's first word.
-  if (head === "none") return last === undefined || last.step === 1 ? undefined : "unknown";
-  const now =
-    last === undefined ? { step: 0, contacts: 0, strokes: 0 } : headOf(last.step, last.tallies, undefined);
-  if (head.step <= now.step) return undefined;
-  return {
-    step: head.step - now.step,
-    contacts: head.contacts - now.contacts,
-    strokes: head.strokes - now.strokes,
   };
 }
 

@@ -9,7 +9,10 @@ import { join } from "node:path";
 import Database from "libsql";
 import type { Micros } from "../../lib/pacing/index.js";
 import { readHeader, TRACE_HEADER, type TraceEvent, formatSeconds } from "../../lib/trace/index.js";
-import { JournalError, journalError } from "./fault.js";
+import { many } from "../report/words.js";
+import { JournalError, journalError, READ_ON } from "./fault.js";
+import { type LostTail, lostOf, readHead } from "./head.js";
+import { headOf } from "./record.js";
 import type { Tallies } from "./tallies.js";
 import { APPLICATION_ID, LAYOUT_VERSION, STORE_FILE, type StrokeOutcome } from "./schema.js";
 
@@ -70,6 +73,8 @@ export interface JournalReading {
   events(): IterableIterator<JournalEvent>;
   strokes(): IterableIterator<JournalStroke>;
   notes(): IterableIterator<JournalNote>;
+  /** Throws where the witness beside the database tells of more than is there, or cannot be read. */
+  checkTail(): void;
   close(): void;
 }
 
@@ -105,10 +110,26 @@ export function readJournal(folder: string): JournalReading {
       rows<JournalNote>(
         "SELECT run, at_micros AS atMicros, wall_ms AS wallMs, kind, words FROM note ORDER BY note",
       ),
+    checkTail() {
+      const first = readHead(folder);
+      // A live feed may have been writing it just then.
+      const head = first === "unreadable" ? readHead(folder) : first;
+      const [now] = rows<{ step: number; tallies: string }>("SELECT step, tallies FROM now");
+      const lost = lostOf(now && headOf(now.step, JSON.parse(now.tallies) as Tallies, undefined), head);
+      if (lost !== undefined) throw tailLost(folder, lost);
+    },
     close() {
       db.close();
     },
   };
+}
+
+function tailLost(folder: string, lost: LostTail): JournalError {
+  const what =
+    lost === "unknown"
+      ? "its witness is missing or damaged, so nobody can say whether the journal is whole"
+      : `the journal lost its last ${many(lost.step, "step")} (${many(lost.contacts, "contact")}, ${many(lost.strokes, "stroke")})`;
+  return new JournalError({ kind: "damaged", message: `${folder}: ${what}`, mend: READ_ON });
 }
 
 /** How long a reader waits for a writer, in ms. */

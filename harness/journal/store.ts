@@ -8,7 +8,7 @@ import type Database from "libsql";
 import { type Micros, type ShedCause, takeSnapshot } from "../../lib/pacing/index.js";
 import { detailOf, type TraceEvent } from "../../lib/trace/index.js";
 import { journalError } from "./fault.js";
-import type { Head, HeadFile } from "./head.js";
+import type { Head, HeadFile, LostTail } from "./head.js";
 import {
   headOf,
   type Kept,
@@ -19,9 +19,6 @@ import {
   type StepRecord,
 } from "./record.js";
 import { talliesOf } from "./tallies.js";
-
-/** What was written and is not there any more: by the witness, or nobody knows how much. */
-export type LostTail = Omit<Head, "bootMicros"> | "unknown";
 
 export interface Journal {
   readonly folder: string;

@@ -1,12 +1,23 @@
 /**
  * Is a journal surveyed as far as it can be read, and held against its own accounts?
  */
+import { copyFileSync, mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import { expect, test } from "vitest";
 import { replayableOrder } from "../../harness/journal/export-trace.js";
 import { surveyJournal } from "../../harness/journal/export.js";
 import { JournalError } from "../../harness/journal/fault.js";
-import type { JournalEvent, JournalReading, JournalRun, Tallies } from "../../harness/journal/reading.js";
+import {
+  type JournalEvent,
+  type JournalReading,
+  type JournalRun,
+  readJournal,
+  type Tallies,
+} from "../../harness/journal/reading.js";
+import { HEAD_FILE } from "../../harness/journal/schema.js";
 import type { TraceEvent } from "../../lib/trace/index.js";
+import { startFeed } from "./export-kit.js";
 
 const NOON = Date.UTC(2026, 10, 26, 12);
 const DAY_MS = 86_400_000;
@@ -55,6 +66,7 @@ function readingOf(parts: Partial<JournalReading>): JournalReading {
     events: () => rows([onDay(0), onDay(1)]),
     strokes: () => rows([]),
     notes: () => rows([]),
+    checkTail: () => undefined,
     close: () => undefined,
     ...parts,
   };
@@ -138,4 +150,40 @@ test("in a trace the power goes after the step that it shares a microsecond with
     timed([at(5, "contact"), at(7, "contact"), at(7, "power-off"), on, at(7, "contact"), at(9, "contact")]),
   ).toEqual([5, 7, 8, 8, 8, 9]);
   expect(timed([at(5, "contact"), at(7, "power-off"), on])).toEqual([5, 7, 7]);
+});
+
+test.each([
+  ["is as far as it", () => undefined, []],
+  [
+    "is gone",
+    (head: string) => {
+      rmSync(head);
+    },
+    [/nobody can say whether the journal is whole/],
+  ],
+  [
+    "tells of more",
+    (head: string, further: string) => {
+      copyFileSync(further, head);
+    },
+    [/the journal lost its last 3 steps \(3 contacts, 0 strokes\)/],
+  ],
+])("a journal whose witness %s is told for what it is", (_, harm, told) => {
+  const folder = mkdtempSync(join(tmpdir(), "tallystroke-witness-"));
+  const [at, further] = [join(folder, "J"), join(folder, "further")];
+  for (const [journal, contacts] of [
+    [at, 2],
+    [further, 5],
+  ] as const) {
+    const feed = startFeed(journal, { wallMs: NOON });
+    for (let contact = 1; contact <= contacts; contact += 1) feed.give(contact / 1_000, "contact");
+    feed.kill();
+  }
+  harm(join(at, HEAD_FILE), join(further, HEAD_FILE));
+  const reading = readJournal(at);
+  const { troubles, total } = surveyJournal(reading);
+  reading.close();
+  rmSync(folder, { recursive: true });
+  expect(total?.contacts).toBe(2);
+  expect(troubles).toEqual(told.map((words) => expect.stringMatching(words) as string));
 });
