@@ -9,12 +9,17 @@ import type { Feed } from "./feed.js";
 import { type FeedLines, jsonLines, plainLines } from "./lines.js";
 import { type StartParts, startFeed } from "./start.js";
 import type { Trouble } from "./status.js";
-import { wrapped } from "../report/words.js";
+import { many, wrapped } from "../report/words.js";
 import { canView, openView, type View } from "./view.js";
+import { setBlocking } from "./view-screen.js";
 
 /** Most pictures of the view: one in so many ms. The record is not throttled. */
 const PICTURE_MILLIS = 100;
 const TERMINAL_GONE = "its output has nowhere to go";
+/** Most characters that wait for a reader who has stopped reading; what comes then is left out, and counted. */
+const BEHIND_MOST = 1_000_000;
+/** How long the end waits for such a reader. */
+const LAST_WORD_MICROS: Micros = 2_000_000;
 
 /** Where lines go, and what a signal to end does: of the command's terminal. */
 export interface FeedTerminal {
@@ -43,15 +48,27 @@ export async function runFeed(
   let early: string[] | undefined = [];
   let view: View | undefined;
   let isGone = false;
+  let behind = 0;
+  let leftOut = 0;
 
   const say = (text: string): Promise<void> => {
     early?.push(text);
     if (early !== undefined || view !== undefined || text === "" || isGone) return Promise.resolve();
-    return terminal.result(text).catch((error: unknown) => {
-      if (!(error instanceof InputError)) throw error;
-      isGone = true;
-      current.feed?.end(TERMINAL_GONE);
-    });
+    if (behind > BEHIND_MOST) {
+      leftOut += 1;
+      return Promise.resolve();
+    }
+    behind += text.length;
+    return terminal.result(text).then(
+      () => {
+        behind -= text.length;
+      },
+      (error: unknown) => {
+        if (!(error instanceof InputError)) throw error;
+        isGone = true;
+        current.feed?.end(TERMINAL_GONE);
+      },
+    );
   };
   const draw = throttled(() => {
     if (current.feed !== undefined) view?.show(current.feed.status());
@@ -78,7 +95,11 @@ export async function runFeed(
   if (isViewed) {
     terminal.talk(cautions.map((caution) => `${wrapped(caution, "Caution: ")}\n`).join(""));
     view = openView(process.stdin, process.stdout, live);
-  } else void say(lines.start(live.status(), cautions) + found);
+  } else {
+    // A terminal that is stopped would else stop the feed, and take no signal.
+    setBlocking(process.stdout, false);
+    void say(lines.start(live.status(), cautions) + found);
+  }
   const minute = every(MINUTE, scheduler, () => void say(lines.summary(live.status())));
   const over = after(forMicros ?? Infinity, scheduler, () => {
     live.end("its time is up");
@@ -88,7 +109,8 @@ export async function runFeed(
     draw.stop();
     view?.close();
     view = undefined;
-    await say(lines.end(live.status(), end));
+    await within(LAST_WORD_MICROS, scheduler, say(lines.end(live.status(), end)));
+    if (leftOut > 0) terminal.talk(`Its output was not read: ${many(leftOut, "line")} left out.\n`);
     if (end.kind !== "asked") terminal.talk(`${end.why}\n`);
     return statusOfEnd(end, isGone);
   } finally {
@@ -144,6 +166,16 @@ function after(micros: Micros, scheduler: Scheduler, act: () => void): { stop: (
       pending.unsubscribe();
     },
   };
+}
+
+/** Resolves with the act, or after so long without it. */
+async function within(micros: Micros, scheduler: Scheduler, act: Promise<void>): Promise<void> {
+  let stop: () => void = () => undefined;
+  const late = new Promise<void>((resolve) => {
+    stop = after(micros, scheduler, resolve).stop;
+  });
+  await Promise.race([act, late]);
+  stop();
 }
 
 function every(micros: Micros, scheduler: Scheduler, act: () => void): { stop: () => void } {

@@ -119,7 +119,7 @@ function changedLines(
  * Node writes to a terminal and waits until it has taken it, so that a hung one (a remote session that was cut off)
  * would hold up the feed. There is no other door to this than the handle.
  */
-function setBlocking(stdout: WriteStream, isBlocking: boolean): void {
+export function setBlocking(stdout: WriteStream, isBlocking: boolean): void {
   const { _handle: handle } = stdout as { readonly _handle?: { setBlocking?(isBlocking: boolean): void } };
   handle?.setBlocking?.(isBlocking);
 }
