@@ -13,7 +13,10 @@
 #include "request.h"
 #include "words.h"
 
+/** Inputs that may wait for their time. */
+#ifndef RUN_QUEUE
 #define RUN_QUEUE 4u
+#endif
 /** A lag below this can be spread over its range in 32 bits. */
 #define RUN_LAG_MOST 0x07FFFFFFu
 
