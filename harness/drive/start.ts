@@ -11,7 +11,7 @@ import { settingsText } from "../journal/record.js";
 import type { Journal } from "../journal/store.js";
 import type { DriveClock } from "./clock.js";
 import { Feed, type FeedParts } from "./feed.js";
-import { restart } from "./restart.js";
+import { type Restart, restart } from "./restart.js";
 
 export interface StartParts extends Pick<FeedParts, "dose" | "onChange" | "onEvents" | "onTrouble"> {
   readonly meter: Meter;
@@ -70,9 +70,11 @@ function begin(parts: StartParts, pumpLast: number | undefined): Feed {
   const { meter, pump, journal, clock } = parts;
   const settings = settingsFor(meter, parts.settings);
   const { kept, lost, folder } = journal;
-  const from = restart({ folder, kept, lost, settings, boot: clock.boot(), pumpLast });
   // Of another meter, which kept none, its contacts would be counted twice.
   const register = meter.keepsRegister ? kept?.register : undefined;
+  const isOther = register !== undefined && kept?.meter !== meter.about.spec;
+  const found = restart({ folder, kept, lost, settings, boot: clock.boot(), pumpLast });
+  const from = isOther ? ofOtherMeter(found, kept?.meter ?? "", meter.about.spec) : found;
   const isChange = settingsText(from.state.settings) !== settingsText(settings);
   if (isChange && !parts.confirmed) refuseIncrease(from.state, settings);
   journal.begin(
@@ -103,6 +105,14 @@ function begin(parts: StartParts, pumpLast: number | undefined): Feed {
   });
   if (isChange) feed.give({ kind: "settings", settings, confirmed: parts.confirmed });
   return feed;
+}
+
+/** It may be the same at another port: then its contacts count. But nothing is fed for water that may never have passed. */
+function ofOtherMeter(from: Restart, before: string, now: string): Restart {
+  const words =
+    `The journal's meter was ${before}, this one is ${now}. What its register went on by is counted, and what that ` +
+    "earned is shed. If it is not the same meter, begin a new journal.";
+  return { ...from, unheardMicros: undefined, troubles: [...from.troubles, { kind: "register-odd", words }] };
 }
 
 /** Contacts that a meter has counted are told together, and none of them came too fast. */

@@ -101,6 +101,7 @@ interface NowRow {
   readonly boot: string | null;
   readonly boot_micros: number | null;
   readonly register: number | null;
+  readonly meter: string;
   readonly number: number;
   readonly snapshot: ArrayBuffer;
   readonly unmade: ArrayBuffer | null;
@@ -113,7 +114,7 @@ function readKept(
   db: Database.Database,
   head: ReturnType<typeof readHead>,
 ): Kept | undefined {
-  const row = db.prepare("SELECT * FROM now").get() as NowRow | undefined;
+  const row = db.prepare("SELECT now.*, meter FROM now JOIN run USING (run)").get() as NowRow | undefined;
   if (row === undefined) return undefined;
   const settings = settingsIn(row.settings);
   if (settings === undefined) throw damaged(folder, "its settings cannot be read");
@@ -126,6 +127,7 @@ function readKept(
     boot,
     aliveBoot: boot && { id: boot.id, micros: Math.max(boot.micros, alive) },
     register: row.register ?? undefined,
+    meter: row.meter,
     number: row.number,
     snapshot: new Uint8Array(row.snapshot),
     unmade: row.unmade === null ? undefined : new Uint8Array(row.unmade),

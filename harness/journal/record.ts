@@ -62,6 +62,8 @@ export interface Kept {
   /** When the feed was last known to be alive, by the same clock: at the step, or later. */
   readonly aliveBoot: Stamp["boot"];
   readonly register: number | undefined;
+  /** The specification of the meter of the last run. */
+  readonly meter: string;
   /** Of the last stroke that was asked for; 0 for none. */
   readonly number: number;
   readonly snapshot: Uint8Array;

@@ -264,7 +264,7 @@ export class Life {
     };
   }
 
-  private meter(): Meter {
+  meter(): Meter {
     const { plant } = this;
     return {
       about: { spec: "fake", name: "fake meter", cautions: [] },
