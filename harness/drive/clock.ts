@@ -42,13 +42,26 @@ export function machineClock(): DriveClock {
       ) => asyncScheduler.schedule(work, delay, state),
     },
     boot() {
-      const uptime = bootId === undefined ? undefined : firstLine("/proc/uptime");
-      const seconds = Number(uptime?.split(" ")[0] ?? NaN);
-      if (bootId === undefined || Number.isNaN(seconds)) return undefined;
-      return { id: bootId, micros: Math.round(seconds * SECOND_MICROS) };
+      const awakeMicros = Number(process.hrtime.bigint() / 1_000n);
+      return bootTime(bootId, firstLine("/proc/uptime"), awakeMicros);
     },
     wallMs: () => Date.now(),
   };
+}
+
+/**
+ * What `/proc/uptime` says, where it is the machine's: a container may be shown its own, which begins anew with it
+ * though the boot id stays, and would tell a long dark as a short one. The machine was awake for `awakeMicros`, sleep
+ * not included, so that its uptime is no less.
+ */
+export function bootTime(
+  id: string | undefined,
+  uptime: string | undefined,
+  awakeMicros: Micros,
+): BootTime | undefined {
+  const micros = Math.round(Number(uptime?.split(" ")[0] ?? NaN) * SECOND_MICROS);
+  if (id === undefined || !(micros > awakeMicros - SECOND_MICROS)) return undefined;
+  return { id, micros };
 }
 
 /**

@@ -3,7 +3,13 @@
  */
 import { asyncScheduler } from "rxjs";
 import { describe, expect, test, vi } from "vitest";
-import { BOOT_TICK_MICROS, darkSince, journalTime, machineClock } from "../../harness/drive/clock.js";
+import {
+  BOOT_TICK_MICROS,
+  bootTime,
+  darkSince,
+  journalTime,
+  machineClock,
+} from "../../harness/drive/clock.js";
 import { watchClocks } from "../../harness/drive/watch.js";
 
 const THEN = { id: "a", micros: 5_000_000 };
@@ -134,4 +140,15 @@ test("a journal's time goes on from that of the start, and over what was slept",
   go(1_500);
   time.skip(60_000_000);
   expect([time.nowMicros(), time.elapsedMicros()]).toEqual([68_500_000, 1_500_000]);
+});
+
+test.each([
+  ["the machine's, sleep included", "boot", "120.50 300.00", 100, { id: "boot", micros: 120_500_000 }],
+  ["told a little before the other clock", "boot", "99.99 0.00", 100, { id: "boot", micros: 99_990_000 }],
+  ["a container's own, which began anew with it", "boot", "7.00 5.00", 100, undefined],
+  ["no number", "boot", "soon", 100, undefined],
+  ["not there", "boot", undefined, 100, undefined],
+  ["of no known start of the machine", undefined, "120.50 300.00", 100, undefined],
+])("a boot-time clock that is %s", (_, id, uptime, awakeSeconds, told) => {
+  expect(bootTime(id, uptime, awakeSeconds * 1_000_000)).toEqual(told);
 });
