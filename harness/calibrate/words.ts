@@ -114,11 +114,11 @@ function row(cells: readonly string[]): string {
 function settingLines({ result }: CalibrateReport): string[] {
   if (result.settings.length < 2) return [];
   return result.settings.map(({ ratePerMinute, stroke, trials }) => {
-    const sure = stroke.halfWidth === undefined ? `${showNumber(stroke.mean, 5)} mL` : interval(stroke);
+    const sure = stroke.halfWidth === undefined ? "" : `, ${interval(stroke)}`;
     const capacity = quantity("flow", stroke.mean * (ratePerMinute?.valueOf() ?? 0), "mL/min");
     return line(
       `${showNumber(ratePerMinute?.valueOf() ?? 0)} a minute`,
-      `${many(trials.length, "trial")}: mean ${showNumber(stroke.mean, 5)} mL, ${sure}; ${shown(capacity)}`,
+      `${many(trials.length, "trial")}: mean ${showNumber(stroke.mean, 5)} mL${sure}; ${shown(capacity)}`,
     );
   });
 }

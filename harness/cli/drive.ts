@@ -11,6 +11,7 @@ import { runFeed } from "../drive/run.js";
 import type { DoseTerms } from "../drive/stand.js";
 import { FieldError } from "../field/field.js";
 import { FIELD_SPECS, openField } from "../field/open.js";
+import { readFieldSpec } from "../field/spec.js";
 import { fileFault, InputError } from "../files/fault.js";
 import { packageVersion } from "../files/package-root.js";
 import { isRefusal, readDuration } from "../files/quantity.js";
@@ -70,6 +71,8 @@ async function drive(options: Options, settings: Settings, terminal: Terminal): 
   const forMicros = durationOf(options);
   const plan = options.plan === undefined ? undefined : planOf(options.plan, settings);
   if (plan?.warning !== undefined) terminal.talk(`${wrapped(plan.warning)}\n`);
+  readFieldSpec("--meter", options.meter);
+  readFieldSpec("--pump", options.pump);
   refuseLostParent(options.journal);
   const clock = machineClock();
   try {

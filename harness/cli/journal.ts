@@ -34,9 +34,9 @@ Examples:
 It reads only, also while a feed goes on. A day is the local day of the wall
 clock's label; a clock that is set makes a day longer or shorter, never two of
 one date. Water is every contact that was not rejected, and all strokes count as
-fed, primed and uncertain ones too. Water and dose need a plan: the one that drive
-was given, or --plan for all. What is not known is empty;
-in a row with whole=no a part could not be read, and each count is a least one.
+fed, primed and uncertain ones too. Water and dose need a plan: the one that
+drive was given, or --plan for all. What is not known is empty; in a row with
+whole=no a part could not be read, and each count is a least one.
 Exit status: 0 read; 2 no journal there, or bad input; 3 it is damaged or its
 accounts do not agree: what could be read is written, and the rest is told.`;
 

@@ -95,7 +95,8 @@ async function verify(words: VerifyWords, request: VerifyRequest, terminal: Term
     return statusOfReport(report);
   } catch (error) {
     if (!(error instanceof DeviceError)) throw error;
-    terminal.talk(`${wrapped(`${words.device}: ${error.message}`)}\n`);
+    const isNamed = error.message.startsWith(words.device);
+    terminal.talk(`${wrapped(isNamed ? error.message : `${words.device}: ${error.message}`)}\n`);
     return 3;
   } finally {
     drawn?.discard();

@@ -22,7 +22,7 @@ export const DEVICE_SPECS: readonly (readonly [form: string, meaning: string])[]
   ["exec:COMMAND", "a program that speaks the link, on a pseudo-terminal"],
   ["avr", "our firmware on an emulated microcontroller, in virtual time"],
   ["avr:FILE.hex", "the same with another image"],
-  ["avr:fixture", "our fixture wired to our controller, both emulated, in virtual time"],
+  ["avr:fixture", "our fixture wired to our controller, both emulated"],
 ];
 
 export interface OpenOptions extends ConnectOptions {

@@ -109,8 +109,8 @@ export function countContacts(kept: number | undefined, sink: ContactSink): Cont
 function missedWords(came: number, unheardMicros: Micros | undefined, isOld: boolean): StartTrouble {
   const dark = unheardMicros === undefined ? "nobody knows for how long" : `for ${span(unheardMicros)}`;
   const fate = isOld
-    ? "they were counted, and what they earned was shed: that water went short"
-    : "they are fed";
+    ? "counted, and what that earned was shed: that water went short"
+    : "taken in as if just come";
   return {
     kind: "missed-contacts",
     words: `${many(came, "contact")} came while nobody listened (${dark}): ${fate}.`,

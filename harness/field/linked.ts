@@ -181,7 +181,8 @@ const KINDS: { readonly [kind in LinkFault["fault"]["kind"]]: FieldFault["kind"]
 };
 
 function fieldFault(spec: string, { fault }: LinkFault): FieldFault {
-  return { kind: KINDS[fault.kind], message: `${spec}: ${fault.message}`, mend: fault.mend };
+  const message = fault.message.startsWith(spec) ? fault.message : `${spec}: ${fault.message}`;
+  return { kind: KINDS[fault.kind], message, mend: fault.mend };
 }
 
 function asFieldError(spec: string, error: unknown): unknown {

@@ -4,7 +4,7 @@
  * One feed at a time holds the lock, which the operating system takes back when the process dies. What is damaged is
  * refused; what lost its tail is opened, and says so.
  */
-import { existsSync, mkdirSync } from "node:fs";
+import { existsSync, mkdirSync, statSync } from "node:fs";
 import { join } from "node:path";
 import Database from "libsql";
 import { JournalError, journalError } from "./fault.js";
@@ -34,6 +34,7 @@ export function openJournal(folder: string, stampOf: () => Stamp): Journal {
   };
   try {
     if (!existsSync(folder)) mkdirSync(folder);
+    else if (!statSync(folder).isDirectory()) throw fileInPlace(folder);
     kept(takeLock(folder));
     const head = readHead(folder);
     const isNew = !existsSync(join(folder, STORE_FILE));
@@ -134,6 +135,14 @@ function readKept(
     settings,
     tallies: JSON.parse(row.tallies) as Tallies,
   };
+}
+
+function fileInPlace(folder: string): JournalError {
+  return new JournalError({
+    kind: "not writable",
+    message: `${folder}: is a file, and a journal is a folder`,
+    mend: "name a folder with --journal, a new one or that of a journal",
+  });
 }
 
 function goneError(folder: string): JournalError {
