@@ -11,7 +11,6 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
-import { parseArgs } from "node:util";
 import { setTimeout as sleep } from "node:timers/promises";
 import { onExit } from "signal-exit";
 import { randomFrom } from "../harness/stimuli/random.js";
@@ -26,6 +25,7 @@ import {
 } from "../lib/pacing/index.js";
 import { openPtyPair, PLANT } from "../tests/bench-devices/pty-pair.js";
 import { startLoad } from "./load.js";
+import { optionsOf } from "./options.js";
 import { strokesIn } from "./soak-run.js";
 import { leastApart, type StrokeMade } from "./soak-verdict.js";
 
@@ -55,7 +55,7 @@ const FLOWS: readonly Flow[] = [
   { name: "busy, and at the cap", isLoaded: true, contacts: 100, shortest: 0.09, longest: 0.09 },
 ];
 
-const { values } = parseArgs({ options: { seed: { type: "string", default: "1" } } });
+const values = optionsOf({ seed: "1" }, "npm run jitter -- --seed 1");
 const seed = Number(values.seed);
 if (!Number.isInteger(seed) || seed < 0) {
   console.error(`--seed is "${values.seed}". Mend: give a whole number from 0.`);

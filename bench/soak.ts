@@ -8,8 +8,8 @@ import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
-import { parseArgs } from "node:util";
 import { startLoad } from "./load.js";
+import { optionsOf } from "./options.js";
 import { runSoak, SoakError } from "./soak-run.js";
 import { checkSoak, type Evidence, leastApart } from "./soak-verdict.js";
 
@@ -17,11 +17,12 @@ const KILLS = 200;
 const EVERY_KILLS = 25;
 const MAIN = fileURLToPath(new URL("../dist/harness/cli/main.js", import.meta.url));
 
-const { values } = parseArgs({
-  options: { kills: { type: "string", default: String(KILLS) }, seed: { type: "string" } },
-});
-const kills = Number(values.kills);
-const seed = Number(values.seed ?? Date.now() % 1_000_000);
+const given = optionsOf(
+  { kills: String(KILLS), seed: String(Date.now() % 1_000_000) },
+  "npm run soak -- --kills 20 --seed 1",
+);
+const kills = Number(given.kills);
+const seed = Number(given.seed);
 if (!Number.isInteger(kills) || kills < 2 || !Number.isInteger(seed) || seed < 0) {
   console.error("--kills and --seed are whole numbers. Mend: give 2 kills or more, and any seed from 0.");
   process.exit(2);
