@@ -223,7 +223,8 @@ describe("a refusal", () => {
     }
   });
 
-  test("of a meter that names nothing has status 2 and lists the forms", async () => {
+  test("of a meter that names nothing has status 2, lists the forms, and begins no journal", async () => {
+    const journal = join(folder(), "j");
     const { status, talk } = await run(
       "drive",
       "--meter",
@@ -235,9 +236,10 @@ describe("a refusal", () => {
       "--cap",
       "60",
       "--journal",
-      join(folder(), "j"),
+      journal,
     );
     expect([status, talk]).toEqual([2, expect.stringMatching(/--meter "water" names no meter or pump/)]);
+    expect(existsSync(journal)).toBe(false);
   });
 });
 
