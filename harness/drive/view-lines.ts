@@ -32,6 +32,7 @@ const LABEL_COLUMNS = 10;
 const TEXT_COLUMNS_LEAST = 12;
 const GAP: ViewLine = { text: "", tone: "plain" };
 const PRIME_HELP = "Prime runs while p is held down, and ends by itself once it is let go";
+const NO_PRIME = "No prime while strokes are stopped: press p anew after that";
 const CAUTION =
   "Hypochlorite burns, and makes poisonous gas with acid or ammonia. Local codes, the labels and a licensed operator decide";
 const LEAVING = "End the feed? y yes, any other key no. Water then passes undosed";
@@ -48,7 +49,9 @@ export function viewLines(status: DriveStatus, { columns, rows }: ViewSize, isLe
     warnings.length === 0
       ? [item("No alarm, no trouble", "plain", columns, false)]
       : warnings.map((text) => item(text, "alarm", columns, false, "  "));
-  const help = [CAUTION, PRIME_HELP].map((text) => item(text, "plain", columns, true));
+  const { held, tripped, inhibits } = status;
+  const isStopped = held || tripped || inhibits.length > 0;
+  const help = [CAUTION, isStopped ? NO_PRIME : PRIME_HELP].map((text) => item(text, "plain", columns, true));
   const foot = [...help, footItem(status, columns, isLeaving)];
   const lines =
     airy([[title, state], counts, ends, warned, foot], rows) ??

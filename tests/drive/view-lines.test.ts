@@ -83,6 +83,16 @@ test("at 80 by 24 everything is told, a section apart from the next", () => {
   ]);
 });
 
+test.each([
+  ["held", { held: true }],
+  ["tripped", { tripped: true }],
+  ["inhibited", { inhibits: ["tank"] as const }],
+])("%s: it says that there is no prime, and does not invite to it", (_, stop) => {
+  const text = textAt({ ...CALM, ...stop }, 80, 24).join("\n");
+  expect(text).toContain("No prime while strokes are stopped");
+  expect(text).not.toContain("Prime runs");
+});
+
 test("in 40 columns and 10 rows the counts and the keys stand, each in its line", () => {
   expect(textAt(CALM, 40, 10)).toEqual([
     "Feeding",
