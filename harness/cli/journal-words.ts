@@ -82,7 +82,7 @@ function totalLines(total: DayRow, { runs, tallies }: Survey): string[] {
   const troubles = Object.entries(total.troubles).map(([kind, count]) => `${kind} ${count}`);
   if (troubles.length > 0) lines.push(line("troubles", troubles.join(", ")));
   if (restarts > 0) {
-    const unknown = darkUnknown > 0 ? `, and ${darkUnknown} times for nobody knows how long` : "";
+    const unknown = darkUnknown > 0 ? `; at ${darkUnknown} of them nobody knows for how long` : "";
     lines.push(line("restarts", `${restarts}, dark for ${span(total.darkMicros)} together${unknown}`));
   }
   const open = runs.filter(({ end }) => end === undefined).length;

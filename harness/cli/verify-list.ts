@@ -25,7 +25,7 @@ export function beforeWords(
   const time =
     about.clock === "virtual"
       ? `${what} in virtual time, as fast as it can be computed`
-      : `${what} in real time take ${micros} if nothing breaks; shrinking what breaks at most ` +
+      : `${what} take ${micros} of the device's time if nothing breaks; shrinking what breaks at most ` +
         `${many(triesMost, "run")} and ${span(deviceMicrosMost)} more`;
   return `Seed ${seed}. Device ${deviceWords(about)}. ${time}.`;
 }
