@@ -30,7 +30,12 @@ export class LineWatch {
   private stopLook: () => void = () => undefined;
   private stopPulse: () => void = () => undefined;
   private isPulsing = false;
+  /** When pulse and rest should be over, and when the rest really is: a busy machine ends a pulse late. */
+  private restPlannedMicros: Micros = -Infinity;
   private restUntilMicros: Micros = -Infinity;
+  /** How often whoever waits for its pulse was overtaken by an end. */
+  private drops = 0;
+  private tellOver: () => void = () => undefined;
   /** Outputs are set one after the other, as asked. */
   private setting: Promise<unknown> = Promise.resolve();
 
@@ -80,11 +85,20 @@ export class LineWatch {
   async pulse(): Promise<void> {
     if (this.fault !== undefined) throw new FieldError(this.fault);
     const { stroke, pulseMicros } = this.read;
-    if (stroke === undefined || this.isPulsing || this.clock.nowMicros() < this.restUntilMicros) {
+    if (stroke === undefined || this.clock.nowMicros() < this.restPlannedMicros) {
       throw new FieldError({
         kind: "refused",
         message: `${this.spec}: a stroke was asked for before the pulse of the last one and a rest as long were over`,
         mend: "give a shorter pulse or a lower cap",
+      });
+    }
+    const { drops } = this;
+    await this.within("ending the last pulse", this.rested());
+    if (this.isClosing || drops !== this.drops) {
+      throw new FieldError({
+        kind: "refused",
+        message: `${this.spec}: the relay was let go before the stroke could begin`,
+        mend: "open it anew",
       });
     }
     this.isPulsing = true;
@@ -94,16 +108,30 @@ export class LineWatch {
       void this.drop();
       throw error;
     }
-    this.stopPulse = this.clock.after(pulseMicros, () => void this.drop());
+    this.restPlannedMicros = this.clock.nowMicros() + 2 * pulseMicros;
+    this.stopPulse = this.clock.after(pulseMicros, () => void this.endPulse());
   }
 
-  /** Ends a pulse that is on. Never rejects: a line that cannot be dropped is told as lost. */
+  /** Waits out what runs late of the last pulse and its rest. */
+  private async rested(): Promise<void> {
+    if (this.isPulsing) await new Promise<void>((resolve) => (this.tellOver = resolve));
+    const restMicros = this.restUntilMicros - this.clock.nowMicros();
+    if (restMicros > 0) await new Promise<void>((resolve) => void this.clock.after(restMicros, resolve));
+  }
+
+  /** Ends a pulse that is on, and makes none that still waits. Never rejects: a line that cannot be dropped is told as lost. */
   async drop(): Promise<void> {
+    this.drops += 1;
+    await this.endPulse();
+  }
+
+  private async endPulse(): Promise<void> {
     this.stopPulse();
     if (!this.isPulsing) return;
     await this.set(this.idle).catch(() => undefined);
     this.restUntilMicros = this.clock.nowMicros() + this.read.pulseMicros;
     this.isPulsing = false;
+    this.tellOver();
   }
 
   /** Never rejects. */

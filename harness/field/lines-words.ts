@@ -14,7 +14,7 @@ export function contactCautions({ contact, pollMicros, supply }: LinesSpec): rea
   const line = (contact ?? "").toUpperCase();
   const fed = supply === undefined ? "" : `; ${supply.toUpperCase()} is kept on to feed it`;
   return [
-    `the contact on ${line} is looked at every ${millis(pollMicros)} (${rate(pollMicros)}), later on a busy machine: a closure shorter than that can be missed${fed}`,
+    `the contact on ${line} is looked at every ${millis(pollMicros)} (${rate(pollMicros)}), later on a busy machine: a closure or an opening shorter than that can be missed, so the whole bounce must be over within the qualifying times${fed}`,
     "there is no register: contacts while this program is not running are not counted, nor one that was closed when it began",
     "wire only an isolated contact of extra-low voltage to the port, never mains",
   ];
