@@ -97,9 +97,11 @@ export async function settled(page: Page, told: { readonly [name: string]: strin
 
 /** The numbers in the page's table, by name. */
 export async function numbersOn(page: Page): Promise<{ [name: string]: number | null }> {
-  return await page.evaluate(`Object.fromEntries(
-    [...document.querySelectorAll("[data-number]")].map(({ dataset: { number, value } }) => [number, JSON.parse(value)]),
-  )`);
+  return comparable(
+    await page.evaluate(
+      `[...document.querySelectorAll("[data-number]")].map(({ dataset: { number, value } }) => [number, JSON.parse(value)])`,
+    ),
+  );
 }
 
 /** What the library gives for a state of the page, in this process. */
@@ -107,7 +109,16 @@ export function numbersHere(address: string): { [name: string]: number | null } 
   const { state } = readAddress(address);
   const reckoned = reckon(state.texts, state.presses);
   if (!reckoned.ok) throw new Error(JSON.stringify(reckoned.faults));
-  return Object.fromEntries(reckoned.numbers.map(({ name, value }) => [name, value]));
+  return comparable(reckoned.numbers.map(({ name, value }) => [name, value]));
+}
+
+/** Exponentials differ in their last digits from engine to engine: twelve digits are compared. */
+function comparable(numbers: readonly (readonly [string, number | null])[]): {
+  [name: string]: number | null;
+} {
+  return Object.fromEntries(
+    numbers.map(([name, value]) => [name, value === null ? null : Number(value.toPrecision(12))]),
+  );
 }
 
 /** The part of the page's address from the `#` on. */
