@@ -76,8 +76,11 @@ export function withDeadline(
     }, PORT_MICROS / MICROS_PER_MILLI);
     act((error) => {
       clearTimeout(timer);
-      if (error) reject(new TransportError(`${doing} failed: ${error.message}`, mendOf(error)));
-      else resolve();
+      // The serial library repeats the word.
+      if (error) {
+        const words = error.message.replace(/^Error:? /, "");
+        reject(new TransportError(`${doing} failed: ${words}`, mendOf(error)));
+      } else resolve();
     });
   });
 }
