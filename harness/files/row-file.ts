@@ -23,6 +23,7 @@ export interface RowFile {
 export function createRowFile(path: string, header?: string): RowFile {
   let block = header === undefined ? "" : `${header}\n`;
   let open = true;
+  let closed = false;
 
   const guarded = <Done>(act: () => Done): Done => {
     try {
@@ -47,7 +48,7 @@ export function createRowFile(path: string, header?: string): RowFile {
     if (!open) return;
     open = false;
     try {
-      closeSync(file);
+      if (!closed) closeSync(file);
       if (regular) unlinkSync(written);
     } catch {
       // It is going away anyway; the fault that led here is the one to tell.
@@ -64,8 +65,9 @@ export function createRowFile(path: string, header?: string): RowFile {
       flush();
       guarded(() => {
         closeSync(file);
-        open = false;
+        closed = true;
         if (regular) renameSync(written, target);
+        open = false;
       });
     },
     discard,

@@ -226,4 +226,5 @@ test("an output that would overwrite the log, or the other output, is refused", 
     ],
     ["log.csv"],
   ]);
+  expect(readdirSync(".").filter((name) => name.includes(".partial-"))).toEqual([]);
 });
