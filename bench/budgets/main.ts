@@ -16,7 +16,8 @@ import { CYCLES_PER_SECOND, FLASH_BYTES, RAM_BYTES } from "../../harness/firmwar
 import { compileSteps, coreSizes } from "./core-size.js";
 import { imageMemory } from "./image-memory.js";
 import { searchDearest, wordsForStep } from "./sequences.js";
-import { KINDS, StepBench } from "./step-bench.js";
+import { KINDS } from "../../tests/firmware/twin/words.js";
+import { StepBench } from "./step-bench.js";
 
 const SHIPPED_STEPS = shipped("bench/budgets/prebuilt/steps.hex");
 const FIXTURE_IMAGE = "harness/firmware/image/prebuilt/fixture.hex";

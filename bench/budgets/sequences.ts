@@ -3,9 +3,9 @@
  * dearer. Bench; no chance but the seed.
  */
 import { randomFrom } from "../../harness/stimuli/random.js";
+import { KINDS } from "../../tests/firmware/twin/words.js";
 import {
   dearestStep,
-  KINDS,
   type Sequence,
   SETTINGS_KIND,
   type Step,

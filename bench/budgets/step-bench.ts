@@ -5,6 +5,7 @@
  * the deepest byte below the caller's that was written since the start.
  */
 import { Machine } from "../../harness/firmware/emulator/machine.js";
+import { KINDS } from "../../tests/firmware/twin/words.js";
 
 /** Settings of the twin in the order of steps.c, in ticks where they are times. */
 export const VALUES = [
@@ -29,21 +30,6 @@ export const VALUES = [
 ] as const;
 export type TwinSettings = { readonly [name in (typeof VALUES)[number]]: number };
 
-/** Inputs of the twin, by their numbers. */
-export const KINDS = [
-  "wake",
-  "close",
-  "open",
-  "contact",
-  "prime-on",
-  "prime-off",
-  "hold-on",
-  "hold-off",
-  "inhibit-on",
-  "inhibit-off",
-  "reset",
-  "settings",
-] as const;
 export const SETTINGS_KIND = KINDS.indexOf("settings");
 
 export interface Step {

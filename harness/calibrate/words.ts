@@ -14,7 +14,7 @@ import {
   shown,
   spreadPercent,
 } from "../../lib/dosing/index.js";
-import { many, whole, wrapped } from "../report/words.js";
+import { line, many, section, whole, wrapped } from "../report/words.js";
 import { CAUTIONS, type CalibrateReport } from "./report.js";
 
 const TRIALS_SHOWN = 40;
@@ -33,14 +33,6 @@ export function calibrateText(report: CalibrateReport): string {
     ),
   ];
   return parts.filter((part) => part !== "").join("\n\n");
-}
-
-function section(title: string, lines: readonly string[]): string {
-  return lines.length === 0 ? "" : [title, ...lines].join("\n");
-}
-
-function line(name: string, text: string): string {
-  return wrapped(text, `  ${name.padEnd(14)} `);
 }
 
 function heading({ planned, terms, result }: CalibrateReport): string {

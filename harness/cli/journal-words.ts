@@ -6,7 +6,7 @@ import { quantity, showNumber, shown } from "../../lib/dosing/index.js";
 import type { DayRow } from "../journal/export-days.js";
 import { labelText } from "../journal/export-rows.js";
 import type { Survey } from "../journal/export.js";
-import { many, SHED_WORDS, span, whole, wrapped } from "../report/words.js";
+import { line, many, section, SHED_WORDS, span, whole, wrapped } from "../report/words.js";
 
 const DAYS_SHOWN = 14;
 
@@ -31,14 +31,6 @@ export function journalText(folder: string, survey: Survey): string {
     section("Mind", mindLines(survey)),
   ];
   return parts.filter((part) => part !== "").join("\n\n");
-}
-
-function section(title: string, lines: readonly string[]): string {
-  return lines.length === 0 ? "" : [title, ...lines].join("\n");
-}
-
-function line(name: string, text: string): string {
-  return wrapped(text, `  ${name.padEnd(14)} `);
 }
 
 function heading(folder: string, { total, runs }: Survey): string {

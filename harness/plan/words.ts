@@ -10,7 +10,7 @@ import {
   showNumber,
   shown,
 } from "../../lib/dosing/index.js";
-import { many, wrapped } from "../report/words.js";
+import { line, many, section, wrapped } from "../report/words.js";
 import { downstreamOf } from "./downstream.js";
 import { CAUTIONS, type PlanReport } from "./report.js";
 
@@ -34,14 +34,6 @@ export function planText(report: PlanReport, explained: boolean): string {
     ),
   ];
   return parts.filter((part) => part !== "").join("\n\n");
-}
-
-function section(title: string, lines: readonly string[]): string {
-  return lines.length === 0 ? "" : [title, ...lines].join("\n");
-}
-
-function line(name: string, text: string): string {
-  return wrapped(text, `  ${name.padEnd(14)} `);
 }
 
 function heading(plan: Plan, met: boolean): string {

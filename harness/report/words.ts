@@ -50,6 +50,16 @@ function trimmed(value: number, decimals: number): string {
   return String(Number(value.toFixed(decimals)));
 }
 
+/** Lines under a title; nothing where there are none. */
+export function section(title: string, lines: readonly string[]): string {
+  return lines.length === 0 ? "" : [title, ...lines].join("\n");
+}
+
+/** A line of a section: its name, then what is said of it. */
+export function line(name: string, text: string): string {
+  return wrapped(text, `  ${name.padEnd(14)} `);
+}
+
 /** A space, but not the one between a number and its unit. */
 const BREAKABLE = / (?!(?:ms|s|min|h|d|%)(?:[\s,.;:)]|$))/;
 

@@ -17,25 +17,16 @@ import {
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { setTimeout } from "node:timers/promises";
-import { afterAll, beforeAll, expect, onTestFinished, test } from "vitest";
+import { expect, onTestFinished, test } from "vitest";
 import type { FieldFault, Meter, Pump } from "../../harness/field/field.js";
 import { openField, openMeter, openPump } from "../../harness/field/open.js";
 import { openPtyPlant, PLANT } from "../bench-devices/pty.js";
+import { expectNoUnseenRejection } from "../support/rejections.js";
 
 /** What a busy machine may take for anything below. */
 const WAIT_MILLIS = 20_000;
 
-const rejections: unknown[] = [];
-const note = (reason: unknown): void => {
-  rejections.push(reason);
-};
-beforeAll(() => {
-  process.on("unhandledRejection", note);
-});
-afterAll(() => {
-  process.off("unhandledRejection", note);
-  expect(rejections).toEqual([]);
-});
+expectNoUnseenRejection();
 
 interface Ends {
   readonly meter: Meter;

@@ -5,12 +5,13 @@ import { readFileSync } from "node:fs";
 import { expect, test } from "vitest";
 import { compileSteps } from "../../bench/budgets/core-size.js";
 import { searchDearest } from "../../bench/budgets/sequences.js";
-import { KINDS, StepBench, type TwinSettings } from "../../bench/budgets/step-bench.js";
+import { StepBench, type TwinSettings } from "../../bench/budgets/step-bench.js";
 import { imageMemory } from "../../bench/budgets/image-memory.js";
 import { readHex } from "../../harness/firmware/emulator/hex.js";
 import { FLASH_BYTES, RAM_BYTES } from "../../harness/firmware/emulator/machine.js";
 import { shipped } from "../../harness/files/package-root.js";
 import { CONTROLLER, SCRATCH } from "../devices/avr-kit.js";
+import { KINDS } from "./twin/words.js";
 
 /** As the core is now, where that can be compiled. */
 const IMAGE = compileSteps(SCRATCH) ?? shipped("bench/budgets/prebuilt/steps.hex");

@@ -3,7 +3,7 @@
  *
  * In virtual time, over a wire whose lines can be changed on their way.
  */
-import { afterAll, beforeAll, expect, test } from "vitest";
+import { expect, test } from "vitest";
 import type { DeviceFault, JobEnd, StartRun } from "../../harness/device.js";
 import { MOCK_PROFILE } from "../../harness/devices/mock.js";
 import { runModel } from "../../harness/devices/model.js";
@@ -14,6 +14,7 @@ import type { Micros } from "../../lib/pacing/index.js";
 import type { StimulusEvent, TraceEvent } from "../../lib/trace/index.js";
 import { sound } from "../support/arbitraries.js";
 import { endOf, type FarEnd, VirtualClock, wire, type Wire } from "./virtual-bench.js";
+import { expectNoUnseenRejection } from "../support/rejections.js";
 
 const MINUTE: Micros = 60_000_000;
 const SETTINGS = sound({ strokes: 3, contacts: 2, leastSpacingMicros: 250_000 });
@@ -25,17 +26,7 @@ const JOB = { settings: SETTINGS, stimulus: STIMULUS, untilMicros: MINUTE };
 /** So that a run takes several windows and steps. */
 const SMALL: DeviceProfile = { ...MOCK_PROFILE, queue: 4, window: 2 };
 
-const rejections: unknown[] = [];
-const note = (reason: unknown): void => {
-  rejections.push(reason);
-};
-beforeAll(() => {
-  process.on("unhandledRejection", note);
-});
-afterAll(() => {
-  process.off("unhandledRejection", note);
-  expect(rejections).toEqual([]);
-});
+expectNoUnseenRejection();
 
 interface Played {
   readonly end: JobEnd;

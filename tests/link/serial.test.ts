@@ -1,7 +1,7 @@
 /**
  * What if a real kernel serial device is killed, stopped, unplugged, plugged in again, or held by somebody else?
  */
-import { afterAll, beforeAll, expect, onTestFinished, test } from "vitest";
+import { expect, onTestFinished, test } from "vitest";
 import type { Device, JobEnd } from "../../harness/device.js";
 import { openDevice } from "../../harness/devices/open.js";
 import type { Micros } from "../../lib/pacing/index.js";
@@ -9,6 +9,7 @@ import type { StimulusEvent, TraceEvent } from "../../lib/trace/index.js";
 import { openPtyDevice } from "../bench-devices/pty.js";
 import { run } from "../cli/kit.js";
 import { sound } from "../support/arbitraries.js";
+import { expectNoUnseenRejection } from "../support/rejections.js";
 
 const SETTINGS = sound({ strokes: 3, contacts: 2, leastSpacingMicros: 250_000, cadence: "prompt" });
 /** Patience six times over, and what a busy machine may take. */
@@ -17,17 +18,7 @@ const END_MILLIS = 10_000;
 /** The whole patience for the run, and for a greeting before each stimulus that is left. */
 const VERIFY_END_MILLIS = 90_000;
 
-const rejections: unknown[] = [];
-const note = (reason: unknown): void => {
-  rejections.push(reason);
-};
-beforeAll(() => {
-  process.on("unhandledRejection", note);
-});
-afterAll(() => {
-  process.off("unhandledRejection", note);
-  expect(rejections).toEqual([]);
-});
+expectNoUnseenRejection();
 
 async function open(path: string): Promise<Device> {
   const device = await openDevice(`serial:${path}`, { limits: { patienceMicros: 200_000 } });
