@@ -1,14 +1,7 @@
 /**
  * What is written into a journal, and what does a restart find in it? As values. Harness layer.
  */
-import {
-  type Micros,
-  SHED_CAUSES,
-  shedBy,
-  type ShedCause,
-  type Settings,
-  type State,
-} from "../../lib/pacing/index.js";
+import { type Micros, type ShedCause, type Settings, type State } from "../../lib/pacing/index.js";
 import { detailOf, readHeader, TRACE_HEADER, type TraceEvent } from "../../lib/trace/index.js";
 import type { Head } from "./head.js";
 import type { Tallies } from "./tallies.js";
@@ -79,10 +72,6 @@ export function headOf(
   boot: Stamp["boot"],
 ): Head {
   return { step, contacts: counted + ignored, strokes: paced + primed, bootMicros: boot?.micros ?? 0 };
-}
-
-export function shedInAll(s: Readonly<State>): number {
-  return SHED_CAUSES.reduce((sum, cause) => sum + shedBy(s, cause), 0);
 }
 
 /** Settings exactly as the core has them, as the trace format writes them. */

@@ -6,18 +6,10 @@
  */
 import type Database from "libsql";
 import { type Micros, type ShedCause, takeSnapshot } from "../../lib/pacing/index.js";
-import { detailOf, type TraceEvent } from "../../lib/trace/index.js";
+import { accountsOf, detailOf, type TraceEvent } from "../../lib/trace/index.js";
 import { journalError } from "./fault.js";
 import type { Head, HeadFile, LostTail } from "./head.js";
-import {
-  headOf,
-  type Kept,
-  type RunRecord,
-  settingsText,
-  shedInAll,
-  type Stamp,
-  type StepRecord,
-} from "./record.js";
+import { headOf, type Kept, type RunRecord, settingsText, type Stamp, type StepRecord } from "./record.js";
 import { talliesOf } from "./tallies.js";
 
 export interface Journal {
@@ -70,17 +62,18 @@ export function writer({ folder, db, head, kept, lost, stampOf, close }: WriterP
 
   const write = (record: StepRecord, next: number, stamp: Stamp): void => {
     const { state: s, stroke } = record;
+    const accounts = accountsOf(s);
     rows.step.run(
       next,
       run,
-      s.nowMicros,
+      accounts.atMicros,
       stamp.wallMs,
-      s.earned,
-      s.paced,
-      s.primed,
-      s.owed,
-      shedInAll(s),
-      s.remainder,
+      accounts.earned,
+      accounts.paced,
+      accounts.primed,
+      accounts.owed,
+      accounts.shed,
+      accounts.remainder,
       record.register ?? null,
     );
     record.events.forEach((event: TraceEvent, place) => {
